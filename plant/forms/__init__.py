@@ -1,0 +1,1 @@
+"""Layout objects shared by the forms of both packages."""

@@ -1,0 +1,332 @@
+"""A wash (cleaning in place) judged by its steps: what the plan wants, what was recorded, what that proves.
+
+Strengths, times and temperatures are settings of each circuit that the plant validates; no statute fixes them. What is
+missing is not proven and never counts as met. A wash that meets its plan is a record of the wash, not proof that a
+surface is clean: that takes looking, and swabs or rinses.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
+from decimal import Decimal
+
+from plant.process.errors import within
+from plant.process.limits import SEVERITY, Judged, Limit, Outcome, judge_number, not_proven, recorded, worst
+from plant.process.said import say as _
+from plant.process.units import CELSIUS, FAHRENHEIT, UnitError, exact
+
+__all__ = [
+    "Finding",
+    "Measured",
+    "PlannedStep",
+    "StepResult",
+    "WashResult",
+    "WashedStep",
+    "flow_for_velocity_l_per_h",
+    "judge_chlorine",
+    "judge_hot_water",
+    "judge_step",
+    "judge_wash",
+    "line_velocity_m_s",
+]
+
+HOTTEST_C = 150.0  # no wash is hotter, and none is frozen: our own bounds against a slip of the finger
+
+
+@dataclass(frozen=True, slots=True)
+class Measured:
+    """A value as it was recorded, with its unit."""
+
+    value: Decimal
+    unit: str
+
+
+@dataclass(frozen=True, slots=True)
+class PlannedStep:
+    """A step as the plan wants it: `limits` bound its quantities ("time", "temperature", "conductivity",
+    "concentration", "flow"), each in its own unit."""
+
+    name: str
+    limits: tuple[Limit, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class WashedStep:
+    """A step as it was recorded: quantity -> what was measured; None or absent: nothing recorded."""
+
+    name: str
+    measured: Mapping[str, Measured | None]
+
+
+@dataclass(frozen=True, slots=True)
+class Finding:
+    """One quantity of one step and what its record proves."""
+
+    quantity: str
+    judged: Judged
+
+
+@dataclass(frozen=True, slots=True)
+class StepResult:
+    """One step's verdict: the worst of its findings."""
+
+    name: str
+    outcome: Outcome
+    findings: tuple[Finding, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class WashResult:
+    """A wash's verdict: the worst of its steps and of their order. `steps` in the plan's order, then unplanned ones."""
+
+    outcome: Outcome
+    steps: tuple[StepResult, ...]
+    order: Judged
+
+
+def judge_step(planned: PlannedStep, washed: WashedStep | None) -> StepResult:
+    """One step against the plan: each quantity that the plan bounds gets its own result and reason.
+
+    `planned` has its limits in their own units [any]; `washed` None: no record of the step.
+
+    Range: none; a value missing, not a number, or in a unit of another kind is not proven; so is a limit that is none.
+    Raises: nothing.
+    Source: 7 Pa. Code 59.212(b)(1) for a set regimen for each circuit, followed (text consulted in a state mirror);
+    that what is missing proves nothing: 21 CFR 117.305 asks for actual values (text consulted).
+
+    >>> caustic = PlannedStep("caustic", (Limit("t", "temperature", "°C", low=Decimal(70)),))
+    >>> judge_step(caustic, WashedStep("caustic", {"temperature": Measured(Decimal("71.5"), "°C")})).outcome.value
+    'met'
+    >>> judge_step(caustic, WashedStep("caustic", {})).outcome.value
+    'not proven'
+    """
+    if washed is None:
+        nothing = not_proven(_("Nothing recorded of this step."))
+        return StepResult(planned.name, nothing.outcome, (Finding("", nothing),))
+    findings = tuple(Finding(one.quantity, _judge(washed.measured.get(one.quantity), one)) for one in planned.limits)
+    if not findings:
+        findings = (Finding("", recorded()),)
+    return StepResult(planned.name, _worst_outcome(one.judged.outcome for one in findings), findings)
+
+
+def judge_wash(planned: Sequence[PlannedStep], washed: Sequence[WashedStep]) -> WashResult:
+    """A whole wash: every planned step, in the plan's order, and the order itself.
+
+    `washed` in the order in which the steps were done. Steps are matched by name so that most of them stand in
+    order. A planned step without record is not proven; one done at another place in the order makes the order not
+    met; one that the plan does not have there is not proven, since nobody said what it does to the wash.
+
+    Range: none; a plan without steps proves nothing.
+    Raises: nothing.
+    Source: 7 Pa. Code 59.212(b)(1) for a set regimen for each circuit, followed (text consulted in a state mirror);
+    the order as the plan's own (common practice, no source).
+
+    >>> plan = [PlannedStep("rinse"), PlannedStep("caustic")]
+    >>> judge_wash(plan, [WashedStep("rinse", {}), WashedStep("caustic", {})]).outcome.value
+    'met'
+    >>> judge_wash(plan, [WashedStep("caustic", {}), WashedStep("rinse", {})]).outcome.value
+    'not met'
+    """
+    pairs, displaced, extra = _matched([one.name for one in planned], [one.name for one in washed])
+    steps = [
+        judge_step(one, washed[pairs[place]] if place in pairs else None) for place, one in enumerate(planned)
+    ]  # fmt: skip
+    for place in extra:
+        unplanned = not_proven(_("The plan has no such step here; what it does to the wash is not known."))
+        steps.append(StepResult(washed[place].name, unplanned.outcome, (Finding("", unplanned),)))
+    order = _judge_order(planned, pairs, displaced)
+    return WashResult(_worst_outcome([order.outcome, *(one.outcome for one in steps)]), tuple(steps), order)
+
+
+def judge_hot_water(
+    rows: Sequence[tuple[Limit, Limit]],
+    temperature: Measured | None,
+    time: Measured | None,
+    at_outlet: bool | None,
+) -> Judged:
+    """Sanitizing with hot water against the rows of a rule: each row a pair (lowest temperature, least time).
+
+    The rows are alternatives, and one met whole is enough. `temperature` [°C or °F] is the lowest at the outlet
+    during the `time` [s, min or h]; measured elsewhere, or not known where, it proves nothing.
+
+    Range: none; no row, or a value missing, is not proven.
+    Raises: nothing.
+    Source: 1 NYCRR 2.18 (farm item 11r): 77 °C (170 °F) for at least 5 min, measured at the outlet (text consulted in a
+    state mirror); 21 CFR 129.80 gives alternatives, 77 °C 15 min or 94 °C 5 min (secondary).
+
+    >>> hot = Limit("t", "temperature", "°F", low=Decimal(170)), Limit("s", "time", "min", low=Decimal(5))
+    >>> judge_hot_water([hot], Measured(Decimal(171), "°F"), Measured(Decimal(5), "min"), True).outcome.value
+    'met'
+    """
+    # A row without a lowest temperature and a least time asks for nothing.
+    asking = [row for row in rows if row[0].low is not None and row[1].low is not None]
+    tried = [worst([_judge(temperature, row[0]), _judge(time, row[1])]) for row in asking]
+    if not tried:
+        return worst(())
+    best = max(tried, key=lambda one: (SEVERITY.index(one.outcome), one.margin or 0))
+    if at_outlet is True:
+        return best
+    why = (
+        _("The temperature was not measured at the outlet.")
+        if at_outlet is False
+        else _("It is not recorded whether the temperature was measured at the outlet.")
+    )
+    return _with_faults(best, [(Outcome.NOT_PROVEN, why)])
+
+
+def judge_chlorine(
+    limits: Sequence[Limit],
+    strength: Measured | None,
+    contact_time: Measured | None,
+    fresh: bool | None,
+    all_wet: bool | None,
+) -> Judged:
+    """Sanitizing with chlorine: strength, contact time, a solution used once, every surface wet and pipes full.
+
+    `limits` bound "strength" [mg/L; the same as ppm by mass in water] and "time" [s or min]; the label governs.
+    `strength` at the end of the contact. `fresh`: the solution was not used before; `all_wet`: all surfaces wet for
+    the whole time, pipes full; None: not recorded, which is not proven.
+
+    Range: none; without a limit for the strength and one for the time it is not proven.
+    Raises: nothing.
+    Source: 1 NYCRR 2.18 (farm item 11r): at least 1 min, all surfaces wet, pipes full, solution not used again (text
+    consulted in a state mirror); 100 mg/L or as labelled (21 CFR 178.1010, 40 CFR 180.940; from memory).
+
+    >>> rule = [Limit("c", "strength", "mg/L", low=Decimal(100)), Limit("t", "time", "min", low=Decimal(1))]
+    >>> judge_chlorine(rule, Measured(Decimal(90), "mg/L"), Measured(Decimal(2), "min"), True, True).outcome.value
+    'not met'
+    """
+    given = {"strength": strength, "time": contact_time}
+    judged = [
+        worst(_judge(given[name], one) for one in limits if one.quantity == name)
+        for name in given
+        if any(one.low is not None for one in limits if one.quantity == name)
+    ]
+    if len(judged) < len(given):  # without a least strength and a least time nothing is shown
+        judged.append(worst(()))
+    faults = []
+    if fresh is not True:
+        faults.append(
+            (Outcome.NOT_MET, _("The solution had been used before."))
+            if fresh is False
+            else (Outcome.NOT_PROVEN, _("It is not recorded whether the solution was fresh."))
+        )
+    if all_wet is not True:
+        faults.append(
+            (Outcome.NOT_MET, _("Not all surfaces were wet, or pipes not full, for the whole time."))
+            if all_wet is False
+            else (Outcome.NOT_PROVEN, _("It is not recorded whether all surfaces stayed wet and pipes full."))
+        )
+    return _with_faults(worst(judged), faults)
+
+
+def line_velocity_m_s(flow_l_per_h: float, bore_mm: float) -> float:
+    """Mean velocity [m/s] in a pipe that runs full, from `flow_l_per_h` [L/h] and inside diameter `bore_mm` [mm].
+
+    Range: flow 0 to 1,000,000 L/h, bore 1 to 1000 mm.
+    Raises: OutsideRange.
+    Source: by definition, Q/A. What is wanted: at least 1.5 m/s, about 2 (dairy processing handbook, text consulted:
+    https://issuhub.com/view/index?id=5697&pageIndex=453); as 5 ft/s, 1.524 m/s, from memory.
+
+    >>> round(line_velocity_m_s(5000, 47.498), 4)
+    0.7838
+    """
+    return _flow_m3_s(flow_l_per_h) / _area_m2(bore_mm)
+
+
+def flow_for_velocity_l_per_h(velocity_m_s: float, bore_mm: float) -> float:
+    """Flow [L/h] that gives a mean velocity `velocity_m_s` [m/s] in a full pipe of inside diameter `bore_mm` [mm].
+
+    Range: velocity 0 to 50 m/s, bore 1 to 1000 mm.
+    Raises: OutsideRange.
+    Source: by definition, v A.
+
+    >>> round(flow_for_velocity_l_per_h(1.524, 47.498))
+    9721
+    """
+    return within(_("velocity"), velocity_m_s, 0, 50, "m/s") * _area_m2(bore_mm) * 3.6e6
+
+
+def _flow_m3_s(flow_l_per_h: float) -> float:
+    return within(_("flow"), flow_l_per_h, 0, 1_000_000, "L/h") / 3.6e6
+
+
+def _area_m2(bore_mm: float) -> float:
+    return math.pi / 4 * (within(_("bore"), bore_mm, 1, 1000, "mm") / 1000) ** 2
+
+
+def _judge(measured: Measured | None, limit: Limit) -> Judged:
+    bounds = (limit.low, limit.high, limit.act_low, limit.act_high)
+    if any(bound is not None and not bound.is_finite() for bound in bounds):
+        return not_proven(_("The plan's limit is not a number, so nothing can meet it."))
+    if measured is None:
+        return not_proven(_("Nothing recorded."), limit)
+    if not measured.value.is_finite():
+        return not_proven(_("What is recorded is not a number."), limit)
+    if measured.value < 0 and measured.unit not in (CELSIUS, FAHRENHEIT):
+        return not_proven(_("What is recorded is below zero, which cannot be."), limit)
+    if measured.unit in (CELSIUS, FAHRENHEIT) and not 0 <= exact(measured.value, measured.unit, CELSIUS) <= HOTTEST_C:
+        return not_proven(_("What is recorded is no temperature of a wash."), limit)
+    try:
+        return judge_number(measured.value, measured.unit, None, [limit])
+    except UnitError:
+        words = {"unit": measured.unit or _("no unit"), "limit": limit.words()}
+        return not_proven(_("Recorded in %(unit)s, which does not compare with %(limit)s.", **words), limit)
+
+
+def _with_faults(judged: Judged, faults: Sequence[tuple[Outcome, str]]) -> Judged:
+    """The judgement made worse by faults of its circumstances, their reasons first where they decide."""
+    if not faults:
+        return judged
+    outcome = _worst_outcome([judged.outcome, *(one for one, _why in faults)])
+    reasons = tuple(why for _one, why in sorted(faults, key=lambda fault: SEVERITY.index(fault[0])))
+    if outcome == judged.outcome:
+        return replace(judged, reasons=(*judged.reasons, *reasons))
+    return replace(judged, outcome=outcome, reasons=(*reasons, *judged.reasons))
+
+
+def _worst_outcome(outcomes: Iterable[Outcome]) -> Outcome:
+    return min(outcomes, key=SEVERITY.index)
+
+
+def _matched(wanted: Sequence[str], done: Sequence[str]) -> tuple[dict[int, int], list[int], list[int]]:
+    """Planned place -> place in the record; the planned places found out of order; what the plan does not have.
+
+    A longest common subsequence keeps as many steps as possible in order, so that one left out does not make the
+    others look misplaced.
+    """
+    longest = [[0] * (len(done) + 1) for _row in range(len(wanted) + 1)]
+    for i in range(len(wanted) - 1, -1, -1):
+        for j in range(len(done) - 1, -1, -1):
+            same = wanted[i] == done[j]
+            longest[i][j] = 1 + longest[i + 1][j + 1] if same else max(longest[i + 1][j], longest[i][j + 1])
+    pairs: dict[int, int] = {}
+    i = j = 0
+    while i < len(wanted) and j < len(done):
+        if wanted[i] == done[j]:
+            pairs[i] = j
+            i, j = i + 1, j + 1
+        elif longest[i + 1][j] >= longest[i][j + 1]:
+            i += 1
+        else:
+            j += 1
+    left = [place for place in range(len(done)) if place not in pairs.values()]
+    displaced = []
+    for place, name in enumerate(wanted):
+        elsewhere = next((one for one in left if done[one] == name), None)
+        if place not in pairs and elsewhere is not None:
+            pairs[place] = elsewhere
+            displaced.append(place)
+            left.remove(elsewhere)
+    return pairs, displaced, left
+
+
+def _judge_order(planned: Sequence[PlannedStep], pairs: Mapping[int, int], displaced: Sequence[int]) -> Judged:
+    if displaced:
+        names = ", ".join(planned[place].name for place in displaced)
+        return Judged(Outcome.NOT_MET, (_("Not done at its place in the order: %(names)s.", names=names),))
+    if len(pairs) < len(planned) or not planned:
+        return not_proven(_("Not every step of the plan is recorded, so the order is not proven."))
+    return Judged(Outcome.MET, (_("All steps were done in the order of the plan."),))

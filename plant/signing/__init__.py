@@ -1,0 +1,1 @@
+"""Keys, signatures and documents: no Django, no clock, no database; paths and times come as arguments."""

@@ -1,0 +1,25 @@
+"""The records: what happened, who saw it, who signed it."""
+
+from django.apps import AppConfig
+from django.core import checks
+from django.db.models.signals import post_migrate
+
+
+class RecordsConfig(AppConfig):
+    """Records are inserted by actions and never changed; database triggers see to it."""
+
+    name = "records"
+    default_auto_field = "django.db.models.BigAutoField"
+
+    def ready(self) -> None:
+        from plant.hazard_plan import approvals
+        from records.ledger import foreign, triggers
+        from records.people import approval_lookup
+        from records.traces import over  # noqa: F401  registers what lies over a strip chart
+
+        approvals.register(approval_lookup.approved, approval_lookup.frozen_text)
+
+        # A table rebuilt by a later migration on SQLite loses its triggers without a word.
+        post_migrate.connect(triggers.install_after_migrate, sender=self)
+        checks.register(checks.Tags.database)(triggers.standing_check)
+        checks.register(checks.Tags.database)(foreign.foreign_check)

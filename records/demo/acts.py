@@ -1,0 +1,231 @@
+"""What the people of the invented days do, as plain data: who reads the scenario needs no code.
+
+Times are "HH:MM" on the plant's clock, within the plant day (which begins at 05:00). Nothing here writes.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+
+@dataclass(frozen=True, slots=True)
+class Move:
+    """Product from `source` to `target` (codes; outside by its words), told when it begins and when it ends."""
+
+    at: str
+    end: str
+    source: str
+    target: str
+    product: str
+    quantity: str
+    unit: str = "gal"
+    via: str = ""
+    code: str = ""  # what stands on the packs; {day} becomes the plant day
+    emptied: bool = False
+    from_outside: str = ""
+    to_outside: str = ""
+    measured_by: str = "level"
+
+
+@dataclass(frozen=True, slots=True)
+class Washed:
+    """A wash or a sanitizing of several places one after the other in one circuit, told when it has ended."""
+
+    at: str
+    end: str
+    places: tuple[str, ...]
+    what: str = "washed"
+    method: str = "CIP, caustic then acid"
+    temperature: str = "162"
+    strength: str = ""
+    contact_min: int | None = None
+    days_back: int = 0  # 1: on the day before, written down now
+
+
+@dataclass(frozen=True, slots=True)
+class Ready:
+    """The looks before first product: every gate that the plan has at these places."""
+
+    at: str
+    places: tuple[str, ...]
+    product_class: str = "milk"
+
+
+@dataclass(frozen=True, slots=True)
+class Look:
+    """What is asked of an event before it begins: a tanker at the bay, before its hose is connected."""
+
+    at: str
+    event: str
+    place: str
+
+
+@dataclass(frozen=True, slots=True)
+class Happened:
+    """An event that the plan may ask checks for."""
+
+    at: str
+    event: str
+    place: str = ""
+    reference: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Stock:
+    """Product that was there before the book began."""
+
+    at: str
+    place: str
+    product: str
+    quantity: str
+    unit: str = "gal"
+
+
+@dataclass(frozen=True, slots=True)
+class Say:
+    """How one due check is answered otherwise than usual. `due` narrows it to that time; `at` says when it is read.
+
+    `never`: nobody answers it. `paper`: number of the paper form; `at` is then the time on paper and `keyed` when it
+    was copied.
+    """
+
+    key: str
+    place: str = ""
+    due: str = ""
+    at: str = ""
+    typed: str = ""
+    not_taken: str = ""
+    note: str = ""
+    paper: str = ""
+    keyed: str = ""
+    reason: str = ""
+    one_place: tuple[str, str] = ("", "")  # of a list of places: this one is answered so
+    never: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Again:
+    """A second reading that no check asked for: after something was put right, or to be sure."""
+
+    at: str
+    key: str
+    place: str
+    typed: str
+    note: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Noted:
+    """What was done or seen, added to the last reading of a check."""
+
+    at: str
+    key: str
+    place: str
+    text: str
+
+
+@dataclass(frozen=True, slots=True)
+class Amended:
+    """The last reading of a check amended by the one who took it."""
+
+    at: str
+    key: str
+    place: str
+    typed: str
+    reason: str
+
+
+@dataclass(frozen=True, slots=True)
+class Corrected:
+    """A minor matter put right, one line under the last reading of a check."""
+
+    at: str
+    key: str
+    place: str
+    text: str
+
+
+@dataclass(frozen=True, slots=True)
+class Answered:
+    """The parts of a corrective action, by who wrote them."""
+
+    at: str
+    control_point: str
+    place: str
+    parts: dict[str, str] = field(default_factory=dict)
+    by: str = "wren"
+
+
+@dataclass(frozen=True, slots=True)
+class Disposed:
+    """What becomes of everything that a deviation holds: one proposes, another signs."""
+
+    at: str
+    control_point: str
+    place: str
+    what: str
+    reason: str
+    by: str = "wren"
+    second: str = "odile"
+
+
+@dataclass(frozen=True, slots=True)
+class ClosedDeviation:
+    """A deviation closed, by somebody who took none of its readings."""
+
+    at: str
+    control_point: str
+    place: str
+    text: str
+    by: str = "wren"
+
+
+@dataclass(frozen=True, slots=True)
+class PowerOut:
+    """An outage, opened when it is over, with its end."""
+
+    at: str
+    since: str
+    until: str
+    what: str
+    text: str
+    covers: tuple[tuple[str, str], ...] = ()  # (what, where)
+
+
+@dataclass(frozen=True, slots=True)
+class Fell:
+    """The temperature of the press fell to `value` for some seconds; `diverted`: the diversion device saw it."""
+
+    at: str  # "HH:MM:SS"
+    seconds: int
+    value: str
+    diverted: bool = True
+
+
+@dataclass(frozen=True, slots=True)
+class Recorded:
+    """A recorder's file brought in: of the press since a time of this day, or of the tanks since their last."""
+
+    at: str
+    of: str  # press, tanks
+    since: str = ""
+    fell: tuple[Fell, ...] = ()
+    by: str = "wren"
+
+
+Doing = (
+    Move | Washed | Ready | Look | Happened | Stock | Again | Noted | Amended | Corrected
+    | Answered | Disposed | ClosedDeviation | PowerOut | Recorded
+)  # fmt: skip
+
+
+@dataclass(frozen=True, slots=True)
+class Day:
+    """One plant day: what is done, what is answered otherwise than usual, what the shifts tell each other."""
+
+    title: str
+    doing: tuple[Doing, ...] = ()
+    saying: tuple[Say, ...] = ()
+    morning_notes: str = ""
+    evening_notes: str = ""
+    reviewed_next_morning: bool = True

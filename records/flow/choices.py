@@ -1,0 +1,87 @@
+"""What the forms may choose from: the vessels, lines, products and events of the plan in force."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from django.utils.translation import gettext as _
+
+from plant.hazard_plan.content import Plan, ProductDef, VesselDef
+from records.flow.words import in_words
+from records.people.plans import InForce
+
+# No code can look like this: a choice of its own, so that nothing chosen is not taken for it.
+OUTSIDE = "(outside)"
+# Events that movements, washes, outages and calendars give by themselves, and those that every plant has.
+FROM_MOVEMENTS = frozenset({"tanker", "outage end"})
+WASHED, SANITIZED = "washed", "sanitized"
+WASH_BEGUN = "wash begun"
+EVERYWHERE = ("batch", "label roll", "chart change", "delivery", "visitor", "breakage")
+# Other equipment that product can run through.
+LINE_EQUIPMENT = frozenset({"separator", "filler", "homogenizer", "clarifier", "pump"})
+
+
+def in_flow_order(plan: Plan) -> list[VesselDef]:
+    """Vessels and lines in the order in which product goes through the plant."""
+    return sorted(plan.vessels, key=lambda one: (one.flow_order, one.name))
+
+
+def vessel_of(in_force: InForce | None, code: str) -> VesselDef | None:
+    """The vessel (or line) of a code as the plan in force states it."""
+    if in_force is None:
+        return None
+    return next((one for one in in_force.plan.vessels if one.code == code), None)
+
+
+def product_of(in_force: InForce | None, code: str) -> ProductDef | None:
+    """The product of a code as the plan in force states it."""
+    if in_force is None:
+        return None
+    return next((one for one in in_force.plan.products if one.code == code), None)
+
+
+def holders(plan: Plan) -> list[tuple[str, str]]:
+    """(code, name) of what holds product."""
+    return [(one.code, one.name) for one in in_flow_order(plan) if one.holds_product]
+
+
+def places(plan: Plan) -> list[tuple[str, Any]]:
+    """Where product may come from or go to."""
+    return [("", "—"), (OUTSIDE, _("outside: say where")), *holders(plan)]
+
+
+def is_line(plan: Plan, code: str) -> bool:
+    """Whether product can run through this place without staying."""
+    return code in {one for one, _name in lines(plan)}
+
+
+def lines(plan: Plan) -> list[tuple[str, str]]:
+    """(code, name) of what product runs through: vessels that hold none, and equipment of the line."""
+    passing = [(one.code, one.name) for one in in_flow_order(plan) if not one.holds_product]
+    other = sorted(plan.equipment, key=lambda one: (one.walk_order, one.name))
+    return passing + [(one.code, one.name) for one in other if one.kind.lower() in LINE_EQUIPMENT]
+
+
+def washable(plan: Plan) -> list[tuple[str, str]]:
+    """(code, name) of what is washed: vessels and lines."""
+    vessels = [(one.code, one.name) for one in in_flow_order(plan)]
+    return vessels + [one for one in lines(plan) if one[0] not in dict(vessels)]
+
+
+def products(plan: Plan) -> list[tuple[str, str]]:
+    """(code, name) of every product of the plan."""
+    return [(one.code, one.name) for one in plan.products]
+
+
+def events(plan: Plan) -> list[tuple[str, str]]:
+    """The events that a person can record: those the plan asks checks for, and those that every plant has."""
+    asked = {one.frequency.event for one in plan.monitoring if one.frequency.event}
+    names = sorted((asked | set(EVERYWHERE)) - FROM_MOVEMENTS - {WASH_BEGUN})
+    return [(one, in_words(one)) for one in names]
+
+
+def event_places(plan: Plan) -> list[tuple[str, Any]]:
+    """Where an event may have been: any vessel or equipment, or the whole plant."""
+    equipment = sorted(plan.equipment, key=lambda one: (one.walk_order, one.name))
+    vessels = [(one.code, one.name) for one in in_flow_order(plan)]
+    return [("", _("the whole plant")), *vessels, *((one.code, one.name) for one in equipment)]

@@ -1,0 +1,73 @@
+"""What follows from a movement, wash or level with something wrong about it: deviations and holds, in the same act."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from datetime import datetime
+from uuid import UUID
+
+from django.utils.translation import gettext as _
+
+from records.deviations.actions import Cause, open_or_extend
+from records.deviations.holds import place_on_hold
+from records.deviations.models import Deviation, DeviationCause
+from records.flow.findings import Finding, control_point
+from records.ledger.actions import Act
+from records.ledger.models import Record
+from records.people.plans import InForce
+
+
+def follow(
+    a: Act,
+    findings: Iterable[Finding],
+    record: Record,
+    in_force: InForce,
+    *,
+    since_at: datetime,
+    lot: UUID | None = None,
+    lot_label: str = "",
+    vessel: str = "",
+) -> list[Deviation]:
+    """Open or extend the deviation of each finding that asks for one; hold the lot that the product went into."""
+    opened = []
+    for one in findings:
+        if not one.records:
+            continue
+        key = control_point(in_force.plan, one.topic, one.subject)
+        deviation, _new = open_or_extend(
+            a,
+            in_force=in_force,
+            control_point=key,
+            subject=one.subject,
+            cause=one.cause,
+            found=Cause(record.KIND, record.number, since_at, one.sentence),
+            since_at=since_at,
+            weight=one.weight,
+            foreseen=_foreseen(in_force, key),
+        )
+        opened.append(deviation)
+        if one.holds and lot is not None:
+            place_on_hold(
+                a,
+                lot=lot,
+                lot_label=lot_label,
+                vessel=vessel,
+                since_at=since_at,
+                reason=one.sentence,
+                deviation=deviation.number,
+                bars_release=one.bars_release,
+            )
+    return opened
+
+
+def _foreseen(in_force: InForce, key: str) -> bool:
+    """Whether the plan has a written corrective action at that control point."""
+    return any(one.corrective_action for one in in_force.plan.monitoring if one.control_point == key)
+
+
+def sentences_of(number: int) -> list[str]:
+    """What a record led to, in words: each deviation that it opened or joined."""
+    causes = DeviationCause.objects.filter(cause_number=number).order_by("number")
+    return [
+        _("Deviation %(number)d: %(sentence)s") % {"number": one.deviation, "sentence": one.sentence} for one in causes
+    ]

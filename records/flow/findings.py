@@ -1,0 +1,273 @@
+"""What is wrong with a movement, before it begins or once it has happened. It writes nothing."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+from decimal import Decimal
+from fractions import Fraction
+from uuid import UUID
+
+from django.utils.translation import gettext as _
+
+from plant.hazard_plan.content import Plan, VesselDef
+from plant.process import storage
+from plant.process.units import plain
+from records.flow.choices import SANITIZED, WASHED, product_of, vessel_of
+from records.flow.clocks import RAW_STORAGE_HOURS
+from records.flow.history import History
+from records.flow.lines import first_run_since
+from records.flow.models import Movement
+from records.flow.packing import is_packing
+from records.flow.words import in_words
+from records.people.plans import InForce
+
+PASTEURIZATION, SANITATION, BOOK, STORAGE, SERVICE = "pasteurization", "sanitation", "book", "storage", "service"
+
+
+@dataclass(frozen=True, slots=True)
+class Finding:
+    """One thing wrong. `bars`: it refuses what has not begun. `holds`: it holds the lot that product went into.
+
+    `topic` names the control point (see `control_point`); `records`: it opens a deviation once it has happened.
+    """
+
+    topic: str
+    subject: str
+    sentence: str
+    cause: str
+    weight: str = "safety"
+    bars: bool = False
+    holds: bool = False
+    records: bool = True
+    bars_release: str = ""
+
+
+def control_point(plan: Plan, topic: str, subject: str) -> str:
+    """The plan's control point for a finding; the topic itself where the plan has none of that kind."""
+    kinds = {one.key: one.kind for one in plan.control_points}
+    watched = [one.control_point for one in plan.monitoring if subject in one.subjects]
+    if topic == PASTEURIZATION:
+        presses = {one.code for one in plan.vessels if one.kind == "pasteurizer"}
+        watched = [one.control_point for one in plan.monitoring if presses & set(one.subjects)]
+        wanted: tuple[str, ...] = ("ccp",)
+    else:
+        wanted = {SANITATION: ("sanitation",), STORAGE: ("ccp", "prerequisite")}.get(topic, ())
+    for kind in wanted:
+        of_kind = [key for key, found in kinds.items() if found == kind]
+        for key in (*watched, *(of_kind if topic != STORAGE else ())):
+            if key in of_kind:
+                return str(key)
+    return topic
+
+
+def about_movement(
+    row: Movement,
+    ended_at: datetime | None,
+    before: History,
+    in_force: InForce,
+    held: dict[UUID, list[str]],
+) -> list[Finding]:
+    """What is wrong with a movement, by the history without it, for the records: in the plant's language.
+
+    `held`: lots on hold, with the reasons.
+    """
+    with in_force.speaking():
+        return _about(row, ended_at, before, in_force, held)
+
+
+def bars(row: Movement, before: History, in_force: InForce, held: dict[UUID, list[str]]) -> list[str]:
+    """What refuses a movement that has not begun, in the language of the person who is refused."""
+    return [one.sentence for one in _about(row, None, before, in_force, held) if one.bars]
+
+
+def _about(
+    row: Movement, ended_at: datetime | None, before: History, in_force: InForce, held: dict[UUID, list[str]]
+) -> list[Finding]:
+    found = [*_service(row, before, in_force), *_holds(row, held, before, in_force), *_raw(row, in_force)]
+    found += [*_clean(row, before, in_force), *_long_stored(row, before, in_force)]
+    return found + _washed_meanwhile(row, ended_at, before, in_force)
+
+
+def _service(row: Movement, before: History, in_force: InForce) -> list[Finding]:
+    found = []
+    for code in dict.fromkeys((row.source, row.via, row.target)):
+        said = [one for one in before.services if one.vessel == code and one.observed_at <= row.started_at]
+        last = max(said, key=lambda one: (one.observed_at, one.number), default=None)
+        if code and last is not None and last.out:
+            words = {"vessel": in_force.names.get(code, code), "why": last.reason}
+            sentence = _("%(vessel)s is out of service: %(why)s") % words
+            found.append(Finding(SERVICE, code, sentence, "legal rule", bars=True, holds=True))
+    return found
+
+
+def _holds(row: Movement, held: dict[UUID, list[str]], before: History, in_force: InForce) -> list[Finding]:
+    found = []
+    for code in (row.source, row.target):
+        contents = before.book.contents(code, row.started_at) if code else None
+        lot = before.lot_at(code, row.started_at) if code else None
+        if contents is not None and contents.holds and lot in held:
+            words = {"vessel": in_force.names.get(code, code), "why": held[lot][0]}
+            sentence = _("What %(vessel)s holds is on hold: %(why)s") % words
+            found.append(Finding("hold", code, sentence, "legal rule", bars=True, holds=code == row.source))
+    return found
+
+
+def _raw(row: Movement, in_force: InForce) -> list[Finding]:
+    """Product that no pasteurizer has treated must not enter what holds pasteurized product, nor the packs."""
+    target = vessel_of(in_force, row.target)
+    if not _is_raw(row, in_force):
+        return []
+    if target is not None and target.stage in ("pasteurized", "frozen"):
+        sentence = _("Raw product into %(vessel)s, which holds pasteurized product") % {"vessel": target.name}
+    elif is_packing(row.target, row.target_name):
+        sentence = _("Raw product packed: it did not go through a pasteurizer")
+    else:
+        return []
+    return [
+        Finding(
+            PASTEURIZATION,
+            row.target or row.source,
+            sentence,
+            "legal rule",
+            bars=True,
+            holds=True,
+            bars_release="pasteurization",
+        )
+    ]
+
+
+def _is_raw(row: Movement, in_force: InForce) -> bool:
+    source, via = vessel_of(in_force, row.source), vessel_of(in_force, row.via)
+    if via is not None and via.kind == "pasteurizer":
+        return False
+    if source is not None:
+        return source.stage == "raw"
+    product = product_of(in_force, row.product)
+    return product is not None and product.family == "raw milk"
+
+
+def _clean(row: Movement, before: History, in_force: InForce) -> list[Finding]:
+    """First product goes only into what was washed, then sanitized within the plan's hours."""
+    found = []
+    target, via = vessel_of(in_force, row.target), vessel_of(in_force, row.via)
+    if target is not None and target.storage_class != "none":
+        contents = before.book.contents(target.code, row.started_at)
+        if not contents.holds and not _joins(row, before):
+            washed, sanitized = before.clean_since(target.code, row.started_at)
+            why = _why_not_ready(target, row.started_at, washed, sanitized, in_force)
+            found += [_unclean(target, why)] if why else []
+    if via is not None and via.storage_class != "none":
+        washed, sanitized = _line_ready(via.code, before, row.started_at)
+        if first_run_since(before, via.code, washed) in (None, row.started_at) or washed is None:
+            why = _why_not_ready(via, row.started_at, washed, sanitized, in_force)
+            found += [_unclean(via, why)] if why else []
+    return found
+
+
+def _joins(row: Movement, before: History) -> bool:
+    """Two fills that begin at one moment are one first product."""
+    return any(one.row.started_at == row.started_at and one.row.number != row.number for one in before.into(row.target))
+
+
+def _line_ready(code: str, before: History, moment: datetime) -> tuple[datetime | None, datetime | None]:
+    washed = max((one.ended_at for one in before.washes_of(code, WASHED) if one.ended_at <= moment), default=None)
+    sanitized = max((one.ended_at for one in before.washes_of(code, SANITIZED) if one.ended_at <= moment), default=None)
+    return washed, sanitized if washed and sanitized and sanitized >= washed else None
+
+
+def _why_not_ready(
+    vessel: VesselDef,
+    moment: datetime,
+    washed: datetime | None,
+    sanitized: datetime | None,
+    in_force: InForce,
+) -> str:
+    if washed is None:
+        return _("%(vessel)s was not washed before this product: nothing recorded says so") % {"vessel": vessel.name}
+    if sanitized is None:
+        return _("%(vessel)s was washed, and nothing recorded says that it was sanitized") % {"vessel": vessel.name}
+    valid = timedelta(hours=in_force.plan.settings.sanitized_valid_h)
+    if moment - sanitized > valid:
+        words = {
+            "vessel": vessel.name,
+            "hours": int((moment - sanitized).total_seconds() // 3600),
+            "valid": in_force.plan.settings.sanitized_valid_h,
+        }
+        return _("%(vessel)s was sanitized %(hours)d h before; the plan allows %(valid)d h") % words
+    return ""
+
+
+def _unclean(vessel: VesselDef, why: str) -> Finding:
+    touches = vessel.stage in ("pasteurized", "frozen", "press")
+    return Finding(SANITATION, vessel.code, why, "legal rule", bars=True, holds=touches)
+
+
+def _long_stored(row: Movement, before: History, in_force: InForce) -> list[Finding]:
+    """Raw storage used past its 72 hours (7 Pa. Code 59.212(a)). Emptying it is what has to be done: no bar."""
+    found = []
+    for code in (row.source, row.target):
+        vessel = vessel_of(in_force, code)
+        if vessel is None or vessel.storage_class != "raw storage":
+            continue
+        first = before.book.contents(code, row.started_at).first_product_at
+        if first is None:
+            continue
+        if storage.raw_storage_clock(first, row.started_at, RAW_STORAGE_HOURS).past(row.started_at):
+            hours = int((row.started_at - first).total_seconds() // 3600)
+            words = {"vessel": vessel.name, "hours": hours}
+            sentence = _("%(vessel)s: %(hours)d h since the first product after its wash; 72 h is the most") % words
+            found.append(Finding(STORAGE, code, sentence, "legal rule", weight="legal"))
+    return found
+
+
+def _washed_meanwhile(row: Movement, ended_at: datetime | None, before: History, in_force: InForce) -> list[Finding]:
+    """A wash of a vessel or line while product moved through it: cleaning solution may have met product."""
+    found = []
+    for code in dict.fromkeys((row.source, row.via, row.target)):
+        for wash in before.washes_of(code) if code else ():
+            if ended_at is not None and wash.started_at < ended_at and row.started_at < wash.ended_at:
+                words = {"vessel": in_force.names.get(code, code), "what": in_words(wash.what)}
+                sentence = _("%(vessel)s was %(what)s while product moved") % words
+                found.append(Finding(SANITATION, code, sentence, "legal rule", bars=True, holds=True))
+                break
+    return found
+
+
+def about_book(after: History, in_force: InForce, codes: tuple[str, ...], moment: datetime) -> list[Finding]:
+    """More than a vessel holds, or more drawn than the book held: kept, said, and past the plan's share a deviation."""
+    found = []
+    for code in dict.fromkeys(codes):
+        vessel = vessel_of(in_force, code)
+        if vessel is None or not vessel.capacity:
+            continue
+        capacity = Fraction(Decimal(vessel.capacity))
+        large = capacity * Fraction(Decimal(in_force.plan.settings.large_book_difference)) / 100
+        with in_force.speaking():
+            found += _over(after, vessel, moment, capacity, large) + _below(after, vessel, moment, large)
+    return found
+
+
+def _over(after: History, vessel: VesselDef, moment: datetime, capacity: Fraction, large: Fraction) -> list[Finding]:
+    quantity = after.book.vessels[vessel.code].quantity_at(moment) if vessel.code in after.book.vessels else None
+    if quantity is None or quantity <= capacity:
+        return []
+    words = {
+        "vessel": vessel.name,
+        "book": plain(quantity, 1),
+        "capacity": plain(capacity, 1),
+        "unit": vessel.unit,
+    }
+    sentence = _("%(vessel)s: the book says %(book)s %(unit)s, it holds %(capacity)s %(unit)s") % words
+    return [Finding(BOOK, vessel.code, sentence, "book", "quality", records=quantity - capacity > large)]
+
+
+def _below(after: History, vessel: VesselDef, moment: datetime, large: Fraction) -> list[Finding]:
+    discrepancies = after.book.vessels[vessel.code].discrepancies if vessel.code in after.book.vessels else ()
+    found = []
+    for one in discrepancies:
+        if one.kind == "below zero" and one.at == moment and one.amount is not None:
+            words = {"vessel": vessel.name, "more": plain(one.amount, 1), "unit": vessel.unit}
+            sentence = _("%(vessel)s: %(more)s %(unit)s more were drawn than the book held") % words
+            found.append(Finding(BOOK, vessel.code, sentence, "book", "quality", records=one.amount > large))
+    return found

@@ -1,0 +1,333 @@
+"""The columns that make up each record kind's content, by version of the content.
+
+A version once released never changes: a new column gets a new version here, and the old list stays.
+"""
+
+FIELDS: dict[str, dict[int, tuple[str, ...]]] = {
+    "file kept": {
+        1: (
+            "id", "number", "act", "observed_at", "received_at", "by_id", "by_name", "by_initials",
+            "by_role", "tablet", "sha256", "name", "mime", "size",
+        ),
+    },
+    "installation": {
+        1: (
+            "id", "number", "act", "observed_at", "received_at", "by_id", "by_name", "by_initials",
+            "by_role", "tablet", "plant_name", "invented", "only",
+        ),
+    },
+    "reading": {
+        1: (
+            "id", "number", "act", "observed_at", "received_at", "by_id", "by_name", "by_initials",
+            "by_role", "tablet", "form_id", "monitoring_key", "what", "subject", "subject_name", "event",
+            "due_at", "plan_number", "answer_kind", "typed", "unit", "value", "typed_second",
+            "value_second", "places", "file", "not_taken", "instrument", "instrument_name",
+            "instrument_role", "instrument_unit", "correction", "accuracy", "calibration_due",
+            "agitator_ran", "bulb_covered", "book_says", "lot", "product", "product_class", "note",
+            "late_reason", "paper_form", "device_offset_ms", "amends", "amend_reason",
+        ),
+    },
+    "reading note": {
+        1: (
+            "id", "number", "act", "observed_at", "received_at", "by_id", "by_name", "by_initials",
+            "by_role", "tablet", "reading", "text", "form_id",
+        ),
+    },
+    "transition": {
+        1: (
+            "id", "number", "act", "observed_at", "received_at", "by_id", "by_name", "by_initials",
+            "by_role", "tablet", "key", "what", "monitoring_key", "subject", "subject_name", "event",
+            "due_at", "plan_number", "sentence",
+        ),
+    },
+    "round signed": {
+        1: (
+            "id", "number", "act", "observed_at", "received_at", "by_id", "by_name", "by_initials",
+            "by_role", "tablet", "shift", "plant_day", "started_at", "readings",
+        ),
+    },
+    "deviation": {
+        1: (
+            "id", "number", "act", "observed_at", "received_at", "by_id", "by_name", "by_initials",
+            "by_role", "tablet", "chain", "control_point", "control_point_name", "is_ccp", "weight",
+            "subject", "subject_name", "cause", "since_at", "sentence", "plan_number", "foreseen",
+            "raised_from",
+        ),
+    },
+    "deviation cause": {
+        1: (
+            "id", "number", "act", "observed_at", "received_at", "by_id", "by_name", "by_initials",
+            "by_role", "tablet", "deviation", "cause_kind", "cause_number", "sentence",
+        ),
+    },
+    "corrective action": {
+        1: (
+            "id", "number", "act", "observed_at", "received_at", "by_id", "by_name", "by_initials",
+            "by_role", "tablet", "deviation", "part", "text", "form_id",
+        ),
+    },
+    "deviation closing": {
+        1: (
+            "id", "number", "act", "observed_at", "received_at", "by_id", "by_name", "by_initials",
+            "by_role", "tablet", "deviation", "text",
+        ),
+    },
+    "correction": {
+        1: (
+            "id", "number", "act", "observed_at", "received_at", "by_id", "by_name", "by_initials",
+            "by_role", "tablet", "subject_kind", "subject_number", "control_point", "subject",
+            "subject_name", "text", "form_id",
+        ),
+    },
+    "hold": {
+        1: (
+            "id", "number", "act", "observed_at", "received_at", "by_id", "by_name", "by_initials",
+            "by_role", "tablet", "lot", "lot_label", "vessel", "since_at", "reason", "bars_release",
+            "deviation",
+        ),
+    },
+    "disposition": {
+        1: (
+            "id", "number", "act", "observed_at", "received_at", "by_id", "by_name", "by_initials",
+            "by_role", "tablet", "hold", "what", "reason", "letter",
+        ),
+    },
+    "hold lifted": {
+        1: (
+            "id", "number", "act", "observed_at", "received_at", "by_id", "by_name", "by_initials",
+            "by_role", "tablet", "hold", "disposition",
+        ),
+    },
+    "outage": {
+        1: (
+            "id", "number", "act", "observed_at", "received_at", "by_id", "by_name", "by_initials",
+            "by_role", "tablet", "what", "started_at", "covers", "deviation", "text",
+        ),
+    },
+    "outage end": {
+        1: (
+            "id", "number", "act", "observed_at", "received_at", "by_id", "by_name", "by_initials",
+            "by_role", "tablet", "outage", "ended_at", "covers",
+        ),
+    },
+    "movement": {
+        1: (
+            "id", "number", "act", "observed_at", "received_at", "by_id", "by_name", "by_initials",
+            "by_role", "tablet", "form_id", "source", "source_name", "target", "target_name", "via",
+            "via_name", "started_at", "ended_at", "quantity_typed", "quantity", "unit", "uncertainty",
+            "measured_by", "product", "product_name", "family", "source_lots", "target_lot", "note",
+            "amends", "amend_reason", "void",
+        ),
+    },
+    "movement end": {
+        1: (
+            "id", "number", "act", "observed_at", "received_at", "by_id", "by_name", "by_initials",
+            "by_role", "tablet", "movement", "ended_at", "quantity_typed", "quantity", "unit",
+            "uncertainty", "measured_by", "note",
+        ),
+    },
+    "wash": {
+        1: (
+            "id", "number", "act", "observed_at", "received_at", "by_id", "by_name", "by_initials",
+            "by_role", "tablet", "form_id", "what", "vessel", "vessel_name", "started_at", "ended_at",
+            "method", "temperature_typed", "temperature", "temperature_unit", "strength", "contact_min",
+            "note", "amends", "amend_reason", "void",
+        ),
+    },
+    "level seen": {
+        1: (
+            "id", "number", "act", "observed_at", "received_at", "by_id", "by_name", "by_initials",
+            "by_role", "tablet", "form_id", "vessel", "vessel_name", "quantity_typed", "quantity", "unit",
+            "book", "difference", "note",
+        ),
+    },
+    "plant event": {
+        1: (
+            "id", "number", "act", "observed_at", "received_at", "by_id", "by_name", "by_initials",
+            "by_role", "tablet", "form_id", "event", "subject", "subject_name", "reference", "note",
+        ),
+    },
+    "no production": {
+        1: (
+            "id", "number", "act", "observed_at", "received_at", "by_id", "by_name", "by_initials",
+            "by_role", "tablet", "plant_day", "shift", "reason",
+        ),
+    },
+    "service state": {
+        1: (
+            "id", "number", "act", "observed_at", "received_at", "by_id", "by_name", "by_initials",
+            "by_role", "tablet", "vessel", "vessel_name", "out", "reason",
+        ),
+    },
+    "verdict": {
+        1: (
+            "id", "number", "act", "observed_at", "received_at", "by_id", "by_name", "by_initials",
+            "by_role", "tablet", "subject_kind", "subject_number", "outcome", "plan_number", "plan_hash",
+            "monitoring_key", "limit_key", "rule", "clause", "basis", "numbers", "reason", "why",
+            "follows",
+        ),
+    },
+    "lot": {
+        1: (
+            "id", "number", "act", "observed_at", "received_at", "by_id", "by_name", "by_initials",
+            "by_role", "tablet", "origin", "code", "vessel", "vessel_name", "product", "product_name",
+            "movement",
+        ),
+    },
+    "account act": {
+        1: (
+            "id", "number", "act", "observed_at", "received_at", "by_id", "by_name", "by_initials",
+            "by_role", "tablet", "person_id", "person_name", "what", "role", "detail", "reason",
+        ),
+    },
+    "certificate": {
+        1: (
+            "id", "number", "act", "observed_at", "received_at", "by_id", "by_name", "by_initials",
+            "by_role", "tablet", "person_id", "person_name", "what", "serial", "fingerprint", "pem",
+            "not_before", "not_after",
+        ),
+    },
+    "tablet act": {
+        1: (
+            "id", "number", "act", "observed_at", "received_at", "by_id", "by_name", "by_initials",
+            "by_role", "tablet", "tablet_id", "tablet_name", "what",
+        ),
+    },
+    "failed attempt": {
+        1: (
+            "id", "number", "act", "observed_at", "received_at", "by_id", "by_name", "by_initials",
+            "by_role", "tablet", "person_id", "person_name", "tablet_id", "component", "locked",
+        ),
+    },
+    "plan signature": {
+        1: (
+            "id", "number", "act", "observed_at", "received_at", "by_id", "by_name", "by_initials",
+            "by_role", "tablet", "version_id", "version_number", "content_hash", "meaning",
+        ),
+    },
+    "plan approval": {
+        1: (
+            "id", "number", "act", "observed_at", "received_at", "by_id", "by_name", "by_initials",
+            "by_role", "tablet", "version_id", "version_number", "in_force_from", "plan", "content_hash",
+        ),
+    },
+    "plant revision": {
+        1: (
+            "id", "number", "act", "observed_at", "received_at", "by_id", "by_name", "by_initials",
+            "by_role", "tablet", "table", "row_id", "code", "before", "after", "reason",
+        ),
+    },
+    "operator in charge": {
+        1: (
+            "id", "number", "act", "observed_at", "received_at", "by_id", "by_name", "by_initials",
+            "by_role", "tablet", "plant_day", "shift", "person_id", "person_name",
+        ),
+    },
+    "hand-over": {
+        1: (
+            "id", "number", "act", "observed_at", "received_at", "by_id", "by_name", "by_initials",
+            "by_role", "tablet", "plant_day", "shift", "side", "notes", "form_id",
+        ),
+    },
+    "day closing": {
+        1: (
+            "id", "number", "act", "observed_at", "received_at", "by_id", "by_name", "by_initials",
+            "by_role", "tablet", "plant_day", "revision", "tree_size", "root", "head", "signature",
+            "certificate", "reason",
+        ),
+    },
+    "sheet state": {
+        1: (
+            "id", "number", "act", "observed_at", "received_at", "by_id", "by_name", "by_initials",
+            "by_role", "tablet", "plant_day", "revision", "state", "sha256", "size", "pages",
+        ),
+    },
+    "sheet signature": {
+        1: (
+            "id", "number", "act", "observed_at", "received_at", "by_id", "by_name", "by_initials",
+            "by_role", "tablet", "plant_day", "revision", "signed_as", "meaning", "certificate_serial",
+            "signed_sha256", "own_work",
+        ),
+    },
+    "trace file": {
+        1: (
+            "id", "number", "act", "observed_at", "received_at", "by_id", "by_name", "by_initials",
+            "by_role", "tablet", "form_id", "source", "name", "sha256", "size", "kept", "mapping", "mapped",
+            "instruments", "rows", "samples_new", "samples_known", "contradicting", "out_of_order",
+            "rejected_rows", "rejected", "first_at", "last_at",
+        ),
+    },
+    "trace judged": {
+        1: (
+            "id", "number", "act", "observed_at", "received_at", "by_id", "by_name", "by_initials",
+            "by_role", "tablet", "place", "place_name", "start_at", "end_at", "plan_number", "plan_hash", "knew",
+            "counted", "found",
+        ),
+    },
+    "trace finding": {
+        1: (
+            "id", "number", "act", "observed_at", "received_at", "by_id", "by_name", "by_initials",
+            "by_role", "tablet", "key", "part", "place", "place_name", "instrument", "about", "cause", "outcome",
+            "control_point", "start_at", "end_at", "seconds", "extreme", "unit", "rule", "clause", "basis",
+            "contradicting", "lots", "sentence",
+        ),
+    },
+    "trace block": {
+        1: (
+            "id", "number", "act", "observed_at", "received_at", "by_id", "by_name", "by_initials",
+            "by_role", "tablet", "file", "instrument", "instrument_name", "unit", "hour", "part", "content",
+            "places", "samples", "failed", "first_at", "last_at", "least", "greatest", "data",
+        ),
+    },
+    "work done": {
+        1: (
+            "id", "number", "act", "observed_at", "received_at", "by_id", "by_name", "by_initials",
+            "by_role", "tablet", "form_id", "place", "place_name", "note", "amends", "amend_reason",
+            "void", "part", "part_words", "what", "worker", "started_at", "ended_at", "seals_broken",
+            "seals_renewed", "parts_before", "parts_after", "tools_before", "tools_after", "count_note",
+            "opened", "cleaned", "sanitized", "tests", "tests_words", "plan_number",
+        ),
+    },
+    "equipment test": {
+        1: (
+            "id", "number", "act", "observed_at", "received_at", "by_id", "by_name", "by_initials",
+            "by_role", "tablet", "form_id", "place", "place_name", "note", "amends", "amend_reason",
+            "void", "test", "test_words", "instrument", "results", "met", "by_regulator", "tester",
+            "report", "rule", "clause", "basis",
+        ),
+    },
+    "holding-time test": {
+        1: (
+            "id", "number", "act", "observed_at", "received_at", "by_id", "by_name", "by_initials",
+            "by_role", "tablet", "form_id", "place", "place_name", "note", "amends", "amend_reason",
+            "void", "set_up", "set_up_name", "set_point", "set_point_unit", "classes", "seconds_typed",
+            "diverted_typed", "tries", "seconds", "medium", "homogenizer", "pump_rate_typed",
+            "pump_rate", "pump_rate_unit", "by_regulator", "tester", "report", "plan_number",
+        ),
+    },
+    "seal act": {
+        1: (
+            "id", "number", "act", "observed_at", "received_at", "by_id", "by_name", "by_initials",
+            "by_role", "tablet", "form_id", "place", "place_name", "note", "amends", "amend_reason",
+            "void", "seal_place", "seal_place_words", "what", "number_seen", "number_known",
+            "sealed_by", "by_regulator", "work",
+        ),
+    },
+    "notice to the regulator": {
+        1: (
+            "id", "number", "act", "observed_at", "received_at", "by_id", "by_name", "by_initials",
+            "by_role", "tablet", "form_id", "place", "place_name", "note", "amends", "amend_reason",
+            "void", "subject_kind", "subject_number", "what", "told_by", "told_whom", "how", "answer",
+        ),
+    },
+    "calibration": {
+        1: (
+            "id", "number", "act", "observed_at", "received_at", "by_id", "by_name", "by_initials",
+            "by_role", "tablet", "form_id", "place", "place_name", "note", "amends", "amend_reason",
+            "void", "instrument", "instrument_name", "unit", "points", "reference", "reference_u_typed",
+            "repeatability_typed", "tolerance", "resolution", "correction_before", "worst_error",
+            "uncertainty", "worst_left", "outcome", "within", "good_after", "last_good_at", "doubted",
+            "adjusted", "tester", "report",
+        ),
+    },
+}

@@ -1,0 +1,98 @@
+"""Django looks for models here; each feature keeps its own."""
+
+from records.checks.models import Reading, ReadingNote, RoundSigned, Transition, WatchState
+from records.deviations.models import (
+    Correction,
+    CorrectiveAction,
+    Deviation,
+    DeviationCause,
+    DeviationClosing,
+    Disposition,
+    Hold,
+    HoldLift,
+    Outage,
+    OutageEnd,
+)
+from records.flow.models import LevelSeen, Movement, MovementEnd, NoProduction, PlantEvent, ServiceState, Wash
+from records.judging.models import Verdict
+from records.ledger.models import Entry, FileKept, Installation, Record, Subtree
+from records.lots.models import Lot
+from records.people.models import (
+    AccountAct,
+    Certificate,
+    FailedAttempt,
+    Notice,
+    PlanApproval,
+    PlanSignature,
+    PlantRevision,
+    TabletAct,
+)
+from records.review.models import DayClosing, HandOver, InCharge, SheetSignature, SheetState
+from records.traces.models import (
+    TraceBlock,
+    TraceCursor,
+    TraceFile,
+    TraceFinding,
+    TraceJudged,
+    TraceSource,
+    TraceUpload,
+)
+from records.workshop.models import Calibration, EquipmentTest, HoldingTest, RegulatorNotice, SealAct, WorkDone
+
+__all__ = [
+    "AccountAct",
+    "Calibration",
+    "Certificate",
+    "Correction",
+    "CorrectiveAction",
+    "DayClosing",
+    "Deviation",
+    "DeviationCause",
+    "DeviationClosing",
+    "Disposition",
+    "Entry",
+    "EquipmentTest",
+    "FailedAttempt",
+    "FileKept",
+    "HandOver",
+    "Hold",
+    "HoldLift",
+    "HoldingTest",
+    "InCharge",
+    "Installation",
+    "LevelSeen",
+    "Lot",
+    "Movement",
+    "MovementEnd",
+    "NoProduction",
+    "Notice",
+    "Outage",
+    "OutageEnd",
+    "PlanApproval",
+    "PlanSignature",
+    "PlantEvent",
+    "PlantRevision",
+    "Reading",
+    "ReadingNote",
+    "Record",
+    "RegulatorNotice",
+    "RoundSigned",
+    "SealAct",
+    "ServiceState",
+    "SheetSignature",
+    "SheetState",
+    "Subtree",
+    "TabletAct",
+    "TraceBlock",
+    "TraceCursor",
+    "TraceFile",
+    "TraceFinding",
+    "TraceJudged",
+    "TraceSource",
+    "TraceUpload",
+    "Transition",
+    "Verdict",
+    "Wash",
+    "WatchState",
+    "WorkDone",
+]

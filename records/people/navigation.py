@@ -1,0 +1,89 @@
+"""Each role's few pages, and the first of them: one table. A page whose feature is not there is left out."""
+
+from __future__ import annotations
+
+from functools import cache
+
+from django.urls import NoReverseMatch, reverse
+from django.utils.functional import Promise
+from django.utils.translation import gettext_lazy as _
+
+from records.people import rights
+from records.people.rights import (
+    ADMINISTRATOR,
+    INSPECTOR,
+    MAINTENANCE,
+    OPERATOR,
+    ORDER,
+    OWNER,
+    QUALIFIED,
+    RIGHTS,
+    SUPERVISOR,
+)
+
+Page = tuple[str | Promise, str]
+
+ROUND: Page = (_("Round"), "records:round")
+DUE: Page = (_("What is due"), "records:due")
+FLOOR: Page = (_("Floor"), "records:floor")
+HANDOVER: Page = (_("Handover"), "records:hand-over")
+DAY_CHART: Page = (_("Day chart"), "records:day-chart")
+TRACES: Page = (_("Traces"), "records:traces")
+LOTS: Page = (_("Lots"), "records:lots")
+DEVIATIONS: Page = (_("Deviations"), "records:deviations")
+DAYS: Page = (_("Day sheets"), "records:days")
+WORKSHOP: Page = (_("Workshop"), "records:workshop")
+PLAN: Page = (_("Plan"), "plant:plan")
+VESSELS: Page = (_("Vessels and instruments"), "plant:equipment")
+PRODUCTS: Page = (_("Products"), "plant:products")
+CALCULATORS: Page = (_("Calculators"), "plant:calculators")
+PEOPLE: Page = (_("People"), "records:people")
+TABLETS: Page = (_("Tablets"), "records:tablets")
+
+# The first page of each list is where the role begins.
+PAGES: dict[str, tuple[Page, ...]] = {
+    OPERATOR: (ROUND, FLOOR, DAY_CHART, HANDOVER, LOTS, WORKSHOP),
+    SUPERVISOR: (DEVIATIONS, DAYS, FLOOR, DAY_CHART, TRACES, ROUND, DUE, LOTS, WORKSHOP, PLAN, PEOPLE),
+    QUALIFIED: (
+        PLAN, DEVIATIONS, DAYS, FLOOR, DAY_CHART, TRACES, LOTS, WORKSHOP, VESSELS, PRODUCTS, CALCULATORS,
+    ),  # fmt: skip
+    OWNER: (FLOOR, DAYS, DEVIATIONS, PLAN, DAY_CHART, LOTS, PEOPLE),
+    MAINTENANCE: (WORKSHOP, FLOOR, DEVIATIONS, DAY_CHART, TRACES, VESSELS, CALCULATORS),
+    INSPECTOR: (DAYS, DEVIATIONS, LOTS, FLOOR, DAY_CHART, TRACES, WORKSHOP, PLAN),
+    ADMINISTRATOR: (PEOPLE, TABLETS),
+}
+
+
+def pages(roles: frozenset[str], path: str) -> list[tuple[str, str, bool]]:
+    """The pages of these roles that are open to them: label, address, whether `path` is on it. Each once."""
+    found: dict[str, tuple[str, str]] = {}
+    for role in ORDER:
+        if role not in roles:
+            continue
+        for label, route in PAGES[role]:
+            address = _address(route)
+            if address and _open(route, roles):
+                found.setdefault(address, (str(label), address))
+    # The longest address that begins the path, so that /people/tablets/ is not also /people/.
+    here = max((one for one in found if path.startswith(one)), key=len, default="")
+    return [(label, address, address == here) for label, address in found.values()]
+
+
+def first_page(roles: frozenset[str]) -> str | None:
+    """Where these roles begin; None when no page is open to them."""
+    mine = pages(roles, "")
+    return mine[0][1] if mine else None
+
+
+def _open(route: str, roles: frozenset[str]) -> bool:
+    allowed = RIGHTS.get(route, frozenset())
+    return allowed == rights.PUBLIC or bool(allowed & roles)
+
+
+@cache
+def _address(route: str) -> str | None:
+    """The address of a route; None while no such page exists (the table may name it before it is built)."""
+    try:
+        return reverse(route)
+    except NoReverseMatch:
+        return None

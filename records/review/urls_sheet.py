@@ -1,0 +1,13 @@
+"""Routes of the day sheet's pages, in the namespace records."""
+
+from django.urls import URLPattern, path
+
+from records.review import views_sheet as views
+
+urlpatterns: list[URLPattern] = [
+    path("today/", views.day_so_far, name="day-so-far"),
+    path("today/sheet.pdf", views.day_so_far_pdf, name="day-so-far-pdf"),
+    path("days/<str:day>/sheet/", views.day_sheet, name="day-sheet"),
+    path("days/<str:day>/day.json", views.day_json, name="day-json"),
+    path("day-sheets/<int:number>.pdf", views.sheet_pdf, name="sheet-pdf"),
+]

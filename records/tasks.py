@@ -1,0 +1,53 @@
+"""The scheduled work, a few lines each. Every task rebuilds what it needs from the database and may run twice."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from celery import shared_task
+from celery.schedules import schedule
+
+from plant.celery import app
+from records.checks import escalation, watch
+from records.people import outbox
+
+
+@shared_task(name="daybook.look_at_checks")
+def look_at_checks() -> dict[str, int]:
+    """Late and missed checks, outages, and whom the plan wants told."""
+    return dict(watch.look() + escalation.escalate())
+
+
+@shared_task(name="daybook.judge_traces")
+def judge_traces() -> int:
+    """Traces that new records bear on: judged, or judged again."""
+    from records.traces import watch as traces
+
+    return traces.look()
+
+
+@shared_task(name="daybook.send_notices")
+def send_notices() -> int:
+    """Mail what waits in the outbox."""
+    return outbox.send_waiting()
+
+
+@shared_task(name="daybook.draft_day_sheets")
+def draft_day_sheets() -> list[str]:
+    """After a plant day's end: its draft sheet; and the sheet of a closing whose rendering was cut off."""
+    from records.review.actions import draft_ended_days, render_what_was_cut_off
+
+    return draft_ended_days() + render_what_was_cut_off()
+
+
+# Seconds between two runs. The embedded loop and Celery's beat read this one table.
+EVERY: dict[str, tuple[Any, float]] = {
+    "look-at-checks": (look_at_checks, 60.0),
+    "judge-traces": (judge_traces, 60.0),
+    "send-notices": (send_notices, 30.0),
+    "draft-day-sheets": (draft_day_sheets, 300.0),
+}
+
+app.conf.beat_schedule = {
+    name: {"task": task.name, "schedule": schedule(run_every=seconds)} for name, (task, seconds) in EVERY.items()
+}

@@ -1,0 +1,282 @@
+"""What a trace is judged by, from the records and the plan then in force, as the pure calculation takes it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+from decimal import Decimal
+from fractions import Fraction
+
+from plant.hazard_plan.content import TracedDef
+from plant.process.limits import Limit
+from plant.process.trace_blocks import Samples
+from plant.process.trace_judging import (
+    Band,
+    Bound,
+    Channel,
+    FaultRules,
+    FlowState,
+    Indicated,
+    Kind,
+    PasteurizerTrace,
+    Run,
+    Signal,
+    TankTrace,
+    TimedLimit,
+    WashSign,
+    Watched,
+)
+from plant.process.units import exact, exact_difference
+from plant.rules.pasteurization import rows_by_class
+from records.checks.models import Reading
+from records.checks.queries import governing
+from records.flow.held_spans import Held, HeldSpan, held_between
+from records.judging.judge import as_limit
+from records.people.plans import InForce
+from records.traces.models import TraceBlock
+from records.traces.moments import to_moment, to_ms
+from records.traces.set_ups import set_up_windows
+from records.traces.sources import samples_between
+
+MARGIN = timedelta(hours=1)  # samples read on both sides of a window: at least one step of the slowest recorder
+FOREVER_MS = 7_258_118_400_000  # 2200: what still goes on ends there
+Span = tuple[datetime, datetime | None]
+# Which states of flow a trace is held against its limits in. The regenerator's pressures hold at all times, 3 CCR 584.1
+# and PMO 16p(D) (from memory); a cooler's outflow counts while product flows forward.
+DURING = {
+    "pressure difference": (FlowState.FORWARD, FlowState.DIVERTED, FlowState.STOPPED),
+    "cooled product": (FlowState.FORWARD,),
+    "other": (FlowState.FORWARD, FlowState.DIVERTED, FlowState.STOPPED),
+}
+KINDS = {"pressure difference": Kind.PRESSURE, "cooled product": Kind.COOLING, "other": Kind.LIMIT}
+
+
+@dataclass(frozen=True, slots=True)
+class Case:
+    """A trace with what it is judged by, and the plan's row of each of its channels."""
+
+    trace: PasteurizerTrace | TankTrace
+    rows: dict[str, TracedDef]
+
+
+def traced_at(place: str, in_force: InForce) -> list[TracedDef]:
+    """What the plan says is traced at a place."""
+    return [one for one in in_force.plan.traced if one.place == place]
+
+
+def pasteurizer_case(press: str, start: datetime, end: datetime, in_force: InForce) -> Case:
+    """A pasteurizer's trace of [start, end]."""
+    rows = {one.what: one for one in traced_at(press, in_force)}
+    held = held_between(press, start, end, in_force)
+    runs = runs_of(held)
+    bands = _press_bands(held)
+    classes = {one.product_class for one in bands if one.product_class}
+    hot = rows.get("hold temperature")
+    units = units_of(traced_at(press, in_force), start, end)
+    return Case(
+        PasteurizerTrace(
+            start_ms=to_ms(start),
+            end_ms=to_ms(end),
+            temperature=_channel(hot, start, end, in_force, units),
+            forward=_signal(rows.get("forward flow"), start, end),
+            running=_signal(rows.get("pump running"), start, end),
+            flow=_channel(rows.get("flow"), start, end, in_force, units),
+            bands=bands,
+            set_ups=set_up_windows(press, apart(runs, end + MARGIN), held.spans, in_force),
+            runs=_runs(press, runs, end),
+            rows=rows_by_class(in_force.plan.plant.rule_set, classes),
+            watched=tuple(_watched(press, start, end, in_force, units)),
+            tolerance=_tolerance(hot, in_force),
+        ),
+        {one.key: one for one in rows.values()} | {one.key: one for one in traced_at(press, in_force)},
+    )
+
+
+def tank_cases(place: str, start: datetime, end: datetime, in_force: InForce) -> list[Case]:
+    """Each trace of a vessel that the plan holds against limits, of [start, end]."""
+    held = held_between(place, start, end, in_force)
+    bands = tuple(_band(one) for one in held.spans)
+    units = units_of(traced_at(place, in_force), start, end)
+    found = []
+    for one in traced_at(place, in_force):
+        limits = tuple(
+            TimedLimit(limit, classes=classes or None)
+            for limit, classes in _limits(one, in_force)
+            if limit.numeric
+        )
+        if not limits:
+            continue
+        trace = TankTrace(
+            start_ms=to_ms(start),
+            end_ms=to_ms(end),
+            temperature=_channel(one, start, end, in_force, units),
+            bands=bands,
+            limits=limits,
+            washes=tuple((to_ms(since), to_ms(until)) for since, until in held.washed),
+            wash=WashSign(Decimal(one.wash_at), one.unit, one.wash_min * 60) if one.wash_min else None,
+        )
+        found.append(Case(trace, {one.key: one}))
+    return found
+
+
+# --- channels
+
+
+def _channel(
+    one: TracedDef | None, start: datetime, end: datetime, in_force: InForce, units: Mapping[str, str]
+) -> Channel | None:
+    """A recorded channel with the plan's doubts about its sensor; None where the plan has none or nothing is kept."""
+    if one is None:
+        return None
+    samples, beside = samples_between(one.key, start - MARGIN, end + MARGIN)
+    if not len(samples):
+        return None
+    unit = units.get(one.key, one.unit)
+    tool = next((tool for tool in in_force.plan.instruments if tool.code == one.key), None)
+    correction = Fraction(0) if tool is None else exact_difference(Decimal(tool.correction), tool.unit, unit)
+    rules = FaultRules(
+        flat_ms=one.flat_min * 60_000 or None,
+        fastest_per_s=exact_difference(Decimal(one.fastest_per_s), one.unit, unit) if one.fastest_per_s else None,
+        spike_ms=int(Decimal(one.spike_s) * 1000),
+        lowest=None if tool is None else exact(Decimal(tool.low), tool.unit, unit),
+        highest=None if tool is None else exact(Decimal(tool.high), tool.unit, unit),
+    )
+    return Channel(
+        one.key, unit, samples, slowest_ms(one), beside if len(beside) else None, rules, correction
+    )
+
+
+def _signal(one: TracedDef | None, start: datetime, end: datetime) -> Signal | None:
+    if one is None:
+        return None
+    samples, beside = samples_between(one.key, start - MARGIN, end + MARGIN)
+    if not len(samples):
+        return None
+    return Signal(one.key, _whole(samples), slowest_ms(one), _whole(beside) if len(beside) else None)
+
+
+def _whole(samples: Samples) -> Samples:
+    """A signal without decimals: "1.0" is 1. What is neither 1 nor 0 nobody can read: it counts as failed."""
+    scale = 10**samples.places
+    values = samples.values // scale
+    odd = (samples.values % scale != 0) | (values < 0) | (values > 1)
+    values[odd] = 0
+    return Samples(samples.times_ms, values, samples.failed | odd, 0)
+
+
+def units_of(rows: Iterable[TracedDef], start: datetime, end: datetime) -> dict[str, str]:
+    """The unit in which each trace of a time was kept, which may be another than the plan's. One query."""
+    kept = TraceBlock.objects.filter(
+        instrument__in=[one.key for one in rows], hour__gte=start - MARGIN, hour__lte=end + MARGIN
+    )
+    return dict(kept.order_by("instrument").values_list("instrument", "unit").distinct())
+
+
+def slowest_ms(one: TracedDef) -> int:
+    """The longest step that the plan allows [ms]."""
+    return int(Decimal(one.slowest_s) * 1000)
+
+
+# --- products, set-ups, runs
+
+
+def runs_of(held: Held) -> list[Span]:
+    """The runs of a line, as the movements through it say: those that touch are one."""
+    return together((one.start, one.end) for one in held.spans)
+
+
+def _press_bands(held: Held) -> tuple[Band, ...]:
+    """Product by the movements through it; a wash without any is no product."""
+    bands = [_band(one) for one in held.spans]
+    for since, until in held.washes:
+        if not any(one.start_ms < to_ms(until) and to_ms(since) < one.end_ms for one in bands):
+            bands.append(Band(to_ms(since), to_ms(until), ""))
+    return tuple(sorted(bands, key=lambda one: (one.start_ms, one.end_ms)))
+
+
+def _band(one: HeldSpan) -> Band:
+    until = FOREVER_MS if one.end is None else to_ms(one.end)
+    return Band(to_ms(one.start), until, one.product_class or one.product or "?", one.label)
+
+
+def _runs(press: str, runs: list[Span], end: datetime) -> tuple[Run, ...]:
+    """Each run with the readings of its indicating thermometer."""
+    return tuple(
+        Run(to_ms(since), to_ms(until), _indicated(press, since, until)) for since, until in apart(runs, end + MARGIN)
+    )
+
+
+def _indicated(press: str, since: datetime, until: datetime) -> tuple[Indicated, ...]:
+    """The pairs read in a run: indicating and recording at one moment. Of what is read alone the trace may differ."""
+    rows = governing(
+        Reading.objects.filter(
+            subject=press,
+            observed_at__gte=since,
+            observed_at__lte=until,
+            answer_kind="pair",
+            not_taken="",
+            value__isnull=False,
+            value_second__isnull=False,
+        )
+    )
+    return tuple(
+        Indicated(to_ms(one.observed_at), Fraction(one.value), one.unit, Fraction(one.value_second))
+        for one in rows
+        if one.value is not None and one.value_second is not None
+    )
+
+
+def together(spans: Iterable[Span]) -> list[Span]:
+    """Spans that touch or overlap as one; None: still."""
+    found: list[Span] = []
+    for since, until in sorted(spans, key=lambda one: one[0]):
+        last = found[-1] if found else None
+        if last is not None and (last[1] is None or since <= last[1]):
+            later = None if last[1] is None or until is None else max(last[1], until)
+            found[-1] = (last[0], later)
+        else:
+            found.append((since, until))
+    return found
+
+
+def apart(spans: list[Span], end: datetime) -> list[tuple[datetime, datetime]]:
+    """Spans of which none overlaps the next: one that does ends where the next begins."""
+    ordered = sorted(spans, key=lambda one: one[0])
+    found = []
+    for at, (since, until) in enumerate(ordered):
+        last = until if until is not None else end
+        if at + 1 < len(ordered):
+            last = min(last, ordered[at + 1][0])
+        if last > since:
+            found.append((since, last))
+    return found
+
+
+# --- limits
+
+
+def _watched(
+    press: str, start: datetime, end: datetime, in_force: InForce, units: Mapping[str, str]
+) -> Iterable[Watched]:
+    for one in traced_at(press, in_force):
+        if one.what not in DURING or not one.limits:
+            continue
+        channel = _channel(one, start, end, in_force, units)
+        for limit, classes in _limits(one, in_force):
+            strict = limit.rule == "regenerator" and limit.low == 0
+            yield Watched(KINDS[one.what], channel, limit, DURING[one.what], classes or None, strict)
+
+
+def _limits(one: TracedDef, in_force: InForce) -> list[tuple[Limit, tuple[str, ...]]]:
+    found = [in_force.plan.limit_by_key(key) for key in one.limits]
+    return [(as_limit(limit), limit.products) for limit in found]
+
+
+def _tolerance(hot: TracedDef | None, in_force: InForce) -> Bound | None:
+    """How far below the indicating thermometer the recorder may read: its accuracy, as the plan says."""
+    tool = next((tool for tool in in_force.plan.instruments if hot is not None and tool.code == hot.key), None)
+    return Bound(Decimal(tool.accuracy), tool.unit) if tool is not None else None
+
+
+__all__ = ["Case", "pasteurizer_case", "runs_of", "tank_cases", "to_moment", "to_ms", "traced_at"]

@@ -1,0 +1,99 @@
+"""What makes traces be judged again: a file, and every record of a place that bears on its judgement, late or not."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterable, Iterator
+from datetime import datetime, timedelta
+
+from records.ledger.models import Entry, Record
+from records.ledger.registry import kinds
+from records.traces import judging
+from records.traces.models import TraceBlock, TraceCursor, TraceFile
+from records.workshop.bearing import bears_since
+
+MOST = 2000  # entries of one look; the next look goes on from there
+# Which records bear on a place's traces, and where each names its place. A movement bears on all that it touches.
+PLACES = {
+    "movement": ("source", "target", "via"),
+    "wash": ("vessel",),
+    "reading": ("subject",),
+    "run started": ("place",),
+    "run event": ("place",),
+    "run ended": ("place",),
+    "holding-time test": ("place",),
+    "seal act": ("place",),
+    "work done": ("place",),
+}
+Span = tuple[datetime, datetime]
+DAY = timedelta(days=1)
+
+
+def look() -> int:
+    """Judge what the ledger's newest entries touch; gives how many places were judged. May run twice."""
+    cursor, _made = TraceCursor.objects.get_or_create(id=1)
+    entries = list(
+        Entry.objects.filter(number__gt=cursor.number).order_by("number").values_list("number", "kind")[:MOST]
+    )
+    if not entries:
+        return 0
+    if not TraceBlock.objects.exists():
+        # Nothing is recorded: what came before the first trace is read when it comes.
+        last = Entry.objects.order_by("-number").values_list("number", flat=True).first() or 0
+        TraceCursor.objects.filter(id=1).update(number=last)
+        return 0
+    spans = touched(entries)
+    for place, found in spans.items():
+        for start, end in found:
+            for since, until in _days(start, end):
+                judging.judge_place(place, since, until)
+    TraceCursor.objects.filter(id=1, number=cursor.number).update(number=entries[-1][0])
+    return len(spans)
+
+
+def touched(entries: Iterable[tuple[int, str]]) -> dict[str, list[Span]]:
+    """The times of places that these entries bear on, where something is recorded then."""
+    by_kind: dict[str, list[int]] = defaultdict(list)
+    for number, kind in entries:
+        if kind in PLACES or kind == TraceFile.KIND:
+            by_kind[kind].append(number)
+    found: dict[str, list[Span]] = defaultdict(list)
+    for kind, numbers in by_kind.items():
+        if kind not in kinds():
+            continue
+        for row in kinds()[kind]._default_manager.filter(number__in=numbers):
+            if isinstance(row, TraceFile):
+                judging.judge_instruments(row.instruments, row.first_at, row.last_at)
+                continue
+            start, end = _span(row)
+            for place in {getattr(row, name) for name in PLACES[kind]} - {""}:
+                found[place].append((start, end))
+    return {place: _together(spans) for place, spans in found.items()}
+
+
+def _span(row: Record) -> Span:
+    since = bears_since(row)
+    if since is not None:
+        # Seals, works and tests bear on all that ran since, not only while they were done.
+        return min(since, row.received_at), row.received_at
+    start = getattr(row, "started_at", None) or row.observed_at
+    end = getattr(row, "ended_at", None) or row.received_at
+    return min(start, end), max(start, end)
+
+
+def _days(start: datetime, end: datetime) -> Iterator[Span]:
+    """A time in parts of a day at most: what was recorded months late is judged day by day."""
+    while end - start > DAY:
+        yield start, start + DAY
+        start += DAY
+    yield start, end
+
+
+def _together(spans: list[Span]) -> list[Span]:
+    merged: list[Span] = []
+    for start, end in sorted(spans):
+        if merged and start <= merged[-1][1]:
+            merged[-1] = (merged[-1][0], max(merged[-1][1], end))
+        else:
+            merged.append((start, end))
+    return merged

@@ -1,0 +1,19 @@
+"""Each feature's routes, in one namespace."""
+
+from django.urls import include, path
+
+app_name = "records"
+
+urlpatterns = [
+    path("", include("records.people.urls")),
+    path("", include("records.checks.urls")),
+    path("", include("records.workshop.urls")),
+    path("", include("records.traces.urls")),
+    path("", include("records.flow.urls")),
+    path("", include("records.lots.urls")),
+    path("", include("records.deviations.urls")),
+    path("", include("records.reports.urls")),
+    path("", include("records.review.urls")),
+    path("", include("records.review.urls_sheet")),
+    path("", include("records.review.urls_pages")),
+]

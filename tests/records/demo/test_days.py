@@ -1,0 +1,157 @@
+"""What happened in the three days is exactly what the scenario meant: nothing was forgotten by the way."""
+
+from __future__ import annotations
+
+import json
+
+import pytest
+
+from tests.records.demo.conftest import Ask
+
+pytestmark = [pytest.mark.once, pytest.mark.slow]
+
+
+def test_late_and_missed_are_the_planned_ones_and_no_other(ask: Ask) -> None:
+    """Every other check that the plan made due was answered in time."""
+    rows = ask(
+        "SELECT what, monitoring_key, subject, due_at FROM records_transition WHERE what IN ('late', 'missed')"
+        " ORDER BY due_at, what"
+    )
+    assert [(what, key, subject, due[:16]) for what, key, subject, due in rows] == [
+        ("late", "condensate", "press-room", "2026-03-02 14:00"),
+        ("late", "hand-sinks", "hand-sinks", "2026-03-03 19:20"),
+        ("late", "pasteurized-temperature", "finished-2", "2026-03-03 19:30"),
+        ("missed", "pasteurized-temperature", "finished-2", "2026-03-03 19:30"),
+        ("late", "clothing", "locker-room", "2026-03-04 11:15"),
+        ("missed", "clothing", "locker-room", "2026-03-04 11:15"),
+        ("late", "foot-baths", "foot-baths", "2026-03-04 19:20"),
+    ]
+
+
+def test_out_of_limits_and_not_proven_are_the_planned_ones(ask: Ask) -> None:
+    """No reading is out of limits by the way: a mistake in the plan or the invented ranges would show here."""
+    rows = ask(
+        "SELECT r.monitoring_key, r.subject, r.typed FROM records_verdict v JOIN records_reading r"
+        " ON r.number = v.subject_number WHERE v.subject_kind = 'reading'"
+        " AND v.outcome IN ('not met', 'not proven') ORDER BY r.number"
+    )
+    assert rows == [
+        ("foot-baths", "foot-baths", "160"),
+        ("ingredient-temperature", "ingredient-cooler", ""),
+        ("raw-temperature", "silo-a", "46.4"),
+        ("raw-temperature", "silo-a", "45.7"),
+        ("preop", "packing-room", "no"),
+        ("overrun", "freezer", "104"),
+        ("cooler-temperature", "walk-in-cooler", "46.3"),
+    ]
+
+
+def test_two_deviations_are_left_open_and_only_their_lots_are_held(ask: Ask) -> None:
+    """The silo, the missed tank and the outage are closed; the walk-in cooler and the press wait for the visitor."""
+    opened = ask(
+        "SELECT d.subject, c.number IS NULL FROM records_deviation d"
+        " LEFT JOIN records_deviationclosing c ON c.deviation = d.number ORDER BY d.number"
+    )
+    assert opened == [("silo-a", 0), ("finished-2", 0), ("plant", 0), ("walk-in-cooler", 1), ("press-1", 1)]
+    held = ask(
+        "SELECT h.vessel FROM records_hold h LEFT JOIN records_holdlift l ON l.hold = h.number WHERE l.number IS NULL"
+    )
+    assert held == [("walk-in-cooler",), ("press-1",)]
+
+
+def test_each_hold_reached_one_lot(ask: Ask) -> None:
+    """What left the vessel before the window is not held: one lot for each deviation that holds."""
+    rows = ask("SELECT vessel, count(*) FROM records_hold GROUP BY vessel ORDER BY vessel")
+    assert rows == [("finished-2", 1), ("press-1", 1), ("silo-a", 1), ("walk-in-cooler", 1)]
+
+
+def test_three_seconds_that_no_round_could_see_are_found(ask: Ask) -> None:
+    """The press on the third day; on the second it fell too, and was diverted: nothing to find there."""
+    rows = ask(
+        "SELECT about, cause, outcome, extreme, seconds FROM records_tracefinding WHERE place = 'press-1'"
+        " AND cause = 'process' ORDER BY number"
+    )
+    assert rows == [("temperature", "process", "not met", "160.6", "4.000")]
+
+
+def test_each_run_of_the_press_is_judged_second_by_second(ask: Ask) -> None:
+    """The first two days are met throughout; of the third what was below, and what was silent, is told apart."""
+    rows = ask("SELECT counted FROM records_tracejudged WHERE place = 'press-1' ORDER BY number")
+    first, second, third = (json.loads(counted) for (counted,) in rows)
+    assert set(first) == set(second) == {"met"} and set(third) == {"met", "not met", "not proven"}
+    assert third["not met"] == "4.000"
+
+
+def test_silence_of_an_outage_has_the_outages_deviation(ask: Ask) -> None:
+    """Three tanks and the press were silent for twenty minutes: no deviation of their own."""
+    silent = ask("SELECT place FROM records_tracefinding WHERE cause = 'nothing recorded' ORDER BY place")
+    assert silent == [("finished-1",), ("finished-2",), ("press-1",), ("silo-a",)]
+
+
+def test_the_silo_is_asked_again_until_two_readings_are_in_limits(ask: Ask) -> None:
+    """46.4, 45.7, 43.8, 41.5 °F at half-hour steps, then no more."""
+    rows = ask(
+        "SELECT typed FROM records_reading WHERE monitoring_key = 'raw-temperature' AND subject = 'silo-a'"
+        " AND observed_at >= '2026-03-03 23:00' AND observed_at < '2026-03-04 06:00' ORDER BY number"
+    )
+    assert [typed for (typed,) in rows] == ["46.4", "45.7", "43.8", "41.5"]
+
+
+def test_a_slip_of_the_finger_stands_beside_what_replaced_it(ask: Ask) -> None:
+    """34.7 is amended to 37.4 with its reason; both are kept."""
+    rows = ask(
+        "SELECT o.typed, n.typed, n.amend_reason FROM records_reading n JOIN records_reading o ON o.number = n.amends"
+    )
+    assert rows == [("34.7", "37.4", "Typed the digits the wrong way round.")]
+
+
+def test_one_reading_comes_from_paper_and_one_could_not_be_taken(ask: Ask) -> None:
+    """Form B-0117 was keyed an hour later; the ingredient cooler's thermometer was dead."""
+    paper = ask("SELECT paper_form, received_at > observed_at FROM records_reading WHERE paper_form <> ''")
+    assert paper == [("B-0117", 1)]
+    assert len(ask("SELECT 1 FROM records_reading WHERE not_taken <> ''")) == 1
+
+
+def test_every_day_is_closed_once_and_signed_by_two(ask: Ask) -> None:
+    """One revision each: nothing of a day was recorded after it was closed."""
+    assert ask("SELECT plant_day, revision FROM records_dayclosing ORDER BY plant_day") == [
+        ("2026-03-02", 1),
+        ("2026-03-03", 1),
+        ("2026-03-04", 1),
+    ]
+    signed = ask(
+        "SELECT signed_as, by_name, count(*), max(own_work) FROM records_sheetsignature GROUP BY 1, 2 ORDER BY 1"
+    )
+    assert signed == [("operator in charge", "Tomas Reed", 3, 0), ("supervisor", "Wren Castell", 3, 0)]
+
+
+def test_nothing_of_a_closed_day_came_after_its_closing(ask: Ask) -> None:
+    """Not even what the watch told: else the sheet would ask for another revision."""
+    late = ask(
+        "SELECT t.key FROM records_transition t JOIN records_dayclosing c ON t.number > c.number"
+        " AND t.observed_at >= datetime(c.plant_day, '+11 hours')"
+        " AND t.observed_at < datetime(c.plant_day, '+35 hours')"
+    )
+    assert late == []
+
+
+def test_every_reading_of_an_operator_is_under_a_signed_round(ask: Ask) -> None:
+    """As many readings are signed as there are."""
+    signed = sum(number for (number,) in ask("SELECT json_array_length(readings) FROM records_roundsigned"))
+    assert signed == ask("SELECT count(*) FROM records_reading")[0][0]
+
+
+def test_the_first_entry_says_that_the_plant_is_invented(ask: Ask) -> None:
+    """Marked for good."""
+    assert ask("SELECT plant_name, invented, number FROM records_installation") == [("Quillbrook Creamery", 1, 1)]
+
+
+def test_a_pasteurizers_verdict_names_the_row_of_temperature_and_time(ask: Ask) -> None:
+    """After the run's first reading of the test of record; milk, raised products and mix each by their own row."""
+    rows = {one for (one,) in ask("SELECT DISTINCT json_extract(numbers, '$.row') FROM records_verdict")} - {None}
+    assert rows == {"161 °F for 15 s", "166 °F for 15 s", "175 °F for 25 s"}
+    (wrong,) = ask(
+        "SELECT count(*) FROM records_verdict WHERE json_extract(numbers, '$.row') IS NOT NULL "
+        "AND json_extract(numbers, '$.hold_reading') IS NULL"
+    )
+    assert wrong == (0,)
