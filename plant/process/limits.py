@@ -50,6 +50,12 @@ class Limit:
     basis: str = ""
     rule: str = ""
 
+    def __post_init__(self) -> None:
+        """Refuse a bound that is no number, with which every comparison would fall silent. Raises ValueError."""
+        for bound in (self.low, self.high, self.act_low, self.act_high):
+            if bound is not None and not bound.is_finite():
+                raise ValueError(f"the limit {self.key} has the bound {bound}")
+
     @property
     def numeric(self) -> bool:
         """Whether the limit bounds a number at all."""

@@ -9,15 +9,18 @@ from plant.process.arrays import FloatArray
 from plant.process.errors import CalculationError, OutsideRange
 from plant.process.said import say as _
 
+LARGEST = 1e150  # the square of a larger number is none that a computer can hold
+
 
 def finite(values: ArrayLike) -> FloatArray:
-    """As an array of finite numbers. Raises CalculationError, OutsideRange."""
+    """As an array of numbers from -1e150 to 1e150. Raises CalculationError, OutsideRange."""
     try:
         array = np.asarray(values, dtype=np.float64)
     except (TypeError, ValueError) as error:
         raise CalculationError(_("The values are not numbers in rows of one length.")) from error
-    if not np.isfinite(array).all():
-        raise OutsideRange(_("value"), float(array[~np.isfinite(array)].ravel()[0]), None, None)
+    fitting = np.abs(array) <= LARGEST  # not so for nan
+    if not fitting.all():
+        raise OutsideRange(_("value"), float(array[~fitting].ravel()[0]), -LARGEST, LARGEST)
     return array
 
 

@@ -113,6 +113,8 @@ def test_given_standards_need_no_baseline(chart) -> None:
         (lambda: individuals([1.0]), CalculationError),
         (lambda: individuals([]), CalculationError),
         (lambda: individuals([1.0, math.inf]), OutsideRange),
+        (lambda: individuals([1.0, 1e308]), OutsideRange),
+        (lambda: ewma([-1.1e150], 0, 1), OutsideRange),
         (lambda: individuals([[1.0, 2.0]]), CalculationError),
         (lambda: individuals(["a", "b"]), CalculationError),
         (lambda: individuals([2.0, 2.0, 2.0]), Infeasible),

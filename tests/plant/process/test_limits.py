@@ -83,6 +83,14 @@ def test_two_sided_limit_includes_both_bounds(value, expected):
     assert outcome(value, BETWEEN) is expected
 
 
+@pytest.mark.parametrize("bound", ["NaN", "sNaN", "Infinity", "-Infinity"])
+@pytest.mark.parametrize("side", ["low", "high", "act_low", "act_high"])
+def test_a_bound_that_is_no_number_is_refused(side, bound):
+    """Else everything would lie within it, or nothing."""
+    with pytest.raises(ValueError, match="the limit k has the bound"):
+        Limit("k", "temperature", **{side: Decimal(bound)})
+
+
 def test_without_operating_limit_the_bound_itself_is_met():
     """45 °F or colder is met at 45.0 °F."""
     assert outcome("45.0", Limit("cold", "temperature", "°F", high=Decimal("45"))) is Outcome.MET
