@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from decimal import Decimal
@@ -36,8 +36,10 @@ from records.judging.judge import as_limit
 from records.people.plans import InForce
 from records.traces.models import TraceBlock
 from records.traces.moments import to_moment, to_ms
+from records.traces.off import errors_of, lowered
 from records.traces.set_ups import set_up_windows
 from records.traces.sources import samples_between
+from records.workshop.doubt import OffTime
 
 MARGIN = timedelta(hours=1)  # samples read on both sides of a window: at least one step of the slowest recorder
 FOREVER_MS = 7_258_118_400_000  # 2200: what still goes on ends there
@@ -58,6 +60,7 @@ class Case:
 
     trace: PasteurizerTrace | TankTrace
     rows: dict[str, TracedDef]
+    off: tuple[OffTime, ...] = ()
 
 
 def traced_at(place: str, in_force: InForce) -> list[TracedDef]:
@@ -65,8 +68,10 @@ def traced_at(place: str, in_force: InForce) -> list[TracedDef]:
     return [one for one in in_force.plan.traced if one.place == place]
 
 
-def pasteurizer_case(press: str, start: datetime, end: datetime, in_force: InForce) -> Case:
-    """A pasteurizer's trace of [start, end]."""
+def pasteurizer_case(
+    press: str, start: datetime, end: datetime, in_force: InForce, off: Sequence[OffTime] = ()
+) -> Case:
+    """A pasteurizer's trace of [start, end]; `off`: instruments that may have been off then."""
     rows = {one.what: one for one in traced_at(press, in_force)}
     held = held_between(press, start, end, in_force)
     runs = runs_of(held)
@@ -78,22 +83,25 @@ def pasteurizer_case(press: str, start: datetime, end: datetime, in_force: InFor
         PasteurizerTrace(
             start_ms=to_ms(start),
             end_ms=to_ms(end),
-            temperature=_channel(hot, start, end, in_force, units),
+            temperature=_channel(hot, start, end, in_force, units, off),
             forward=_signal(rows.get("forward flow"), start, end),
             running=_signal(rows.get("pump running"), start, end),
-            flow=_channel(rows.get("flow"), start, end, in_force, units),
+            flow=_channel(rows.get("flow"), start, end, in_force, units, off),
             bands=bands,
             set_ups=set_up_windows(press, apart(runs, end + MARGIN), held.spans, in_force),
-            runs=_runs(press, runs, end),
+            runs=_runs(press, runs, end, off),
             rows=rows_by_class(in_force.plan.plant.rule_set, classes),
-            watched=tuple(_watched(press, start, end, in_force, units)),
+            watched=tuple(_watched(press, start, end, in_force, units, off)),
             tolerance=_tolerance(hot, in_force),
         ),
         {one.key: one for one in rows.values()} | {one.key: one for one in traced_at(press, in_force)},
+        tuple(off),
     )
 
 
-def tank_cases(place: str, start: datetime, end: datetime, in_force: InForce) -> list[Case]:
+def tank_cases(
+    place: str, start: datetime, end: datetime, in_force: InForce, off: Sequence[OffTime] = ()
+) -> list[Case]:
     """Each trace of a vessel that the plan holds against limits, of [start, end]."""
     held = held_between(place, start, end, in_force)
     bands = tuple(_band(one) for one in held.spans)
@@ -110,13 +118,13 @@ def tank_cases(place: str, start: datetime, end: datetime, in_force: InForce) ->
         trace = TankTrace(
             start_ms=to_ms(start),
             end_ms=to_ms(end),
-            temperature=_channel(one, start, end, in_force, units),
+            temperature=_channel(one, start, end, in_force, units, off),
             bands=bands,
             limits=limits,
             washes=tuple((to_ms(since), to_ms(until)) for since, until in held.washed),
             wash=WashSign(Decimal(one.wash_at), one.unit, one.wash_min * 60) if one.wash_min else None,
         )
-        found.append(Case(trace, {one.key: one}))
+        found.append(Case(trace, {one.key: one}, tuple(off)))
     return found
 
 
@@ -124,7 +132,12 @@ def tank_cases(place: str, start: datetime, end: datetime, in_force: InForce) ->
 
 
 def _channel(
-    one: TracedDef | None, start: datetime, end: datetime, in_force: InForce, units: Mapping[str, str]
+    one: TracedDef | None,
+    start: datetime,
+    end: datetime,
+    in_force: InForce,
+    units: Mapping[str, str],
+    off: Sequence[OffTime],
 ) -> Channel | None:
     """A recorded channel with the plan's doubts about its sensor; None where the plan has none or nothing is kept."""
     if one is None:
@@ -143,8 +156,9 @@ def _channel(
         highest=None if tool is None else exact(Decimal(tool.high), tool.unit, unit),
     )
     return Channel(
-        one.key, unit, samples, slowest_ms(one), beside if len(beside) else None, rules, correction
-    )
+        one.key, unit, samples, slowest_ms(one), beside if len(beside) else None, rules, correction,
+        errors=errors_of(one.key, unit, off),
+    )  # fmt: skip
 
 
 def _signal(one: TracedDef | None, start: datetime, end: datetime) -> Signal | None:
@@ -200,15 +214,21 @@ def _band(one: HeldSpan) -> Band:
     return Band(to_ms(one.start), until, one.product_class or one.product or "?", one.label)
 
 
-def _runs(press: str, runs: list[Span], end: datetime) -> tuple[Run, ...]:
+def _runs(press: str, runs: list[Span], end: datetime, off: Sequence[OffTime]) -> tuple[Run, ...]:
     """Each run with the readings of its indicating thermometer."""
     return tuple(
-        Run(to_ms(since), to_ms(until), _indicated(press, since, until)) for since, until in apart(runs, end + MARGIN)
+        Run(to_ms(since), to_ms(until), _indicated(press, since, until, off))
+        for since, until in apart(runs, end + MARGIN)
     )
 
 
-def _indicated(press: str, since: datetime, until: datetime) -> tuple[Indicated, ...]:
-    """The pairs read in a run: indicating and recording at one moment. Of what is read alone the trace may differ."""
+def _indicated(
+    press: str, since: datetime, until: datetime, off: Sequence[OffTime]
+) -> tuple[Indicated, ...]:
+    """The pairs read in a run: indicating and recording at one moment. Of what is read alone the trace may differ.
+
+    An indicating thermometer that was found off shows the least that it may have meant.
+    """
     rows = governing(
         Reading.objects.filter(
             subject=press,
@@ -221,7 +241,12 @@ def _indicated(press: str, since: datetime, until: datetime) -> tuple[Indicated,
         )
     )
     return tuple(
-        Indicated(to_ms(one.observed_at), Fraction(one.value), one.unit, Fraction(one.value_second))
+        Indicated(
+            to_ms(one.observed_at),
+            lowered(Fraction(one.value), one.unit, one.instrument, one.observed_at, off),
+            one.unit,
+            Fraction(one.value_second),
+        )
         for one in rows
         if one.value is not None and one.value_second is not None
     )
@@ -257,12 +282,17 @@ def apart(spans: list[Span], end: datetime) -> list[tuple[datetime, datetime]]:
 
 
 def _watched(
-    press: str, start: datetime, end: datetime, in_force: InForce, units: Mapping[str, str]
+    press: str,
+    start: datetime,
+    end: datetime,
+    in_force: InForce,
+    units: Mapping[str, str],
+    off: Sequence[OffTime],
 ) -> Iterable[Watched]:
     for one in traced_at(press, in_force):
         if one.what not in DURING or not one.limits:
             continue
-        channel = _channel(one, start, end, in_force, units)
+        channel = _channel(one, start, end, in_force, units, off)
         for limit, classes in _limits(one, in_force):
             strict = limit.rule == "regenerator" and limit.low == 0
             yield Watched(KINDS[one.what], channel, limit, DURING[one.what], classes or None, strict)

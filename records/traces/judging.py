@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 from decimal import Decimal
 
@@ -33,6 +33,8 @@ from records.traces import findings, sources
 from records.traces.circumstances import Case, pasteurizer_case, runs_of, tank_cases, traced_at
 from records.traces.findings import Found, control_point_of
 from records.traces.models import TraceBlock, TraceJudged
+from records.traces.off import off_at, parts
+from records.workshop.doubt import OffTime
 
 PASTEURIZER = "pasteurizer"
 MOMENT = timedelta(milliseconds=1)
@@ -97,23 +99,55 @@ def _newest() -> int:
 def came_of(place: str, vessel: VesselDef | None, start: datetime, end: datetime, in_force: InForce) -> Came:
     """What the traces of a place come to in [start, end]; writes nothing."""
     rows = traced_at(place, in_force)
-    if vessel is not None and vessel.kind == PASTEURIZER:
-        cases = [pasteurizer_case(place, start, end, in_force)] if _has_press_rows(rows) else []
-    else:
-        cases = tank_cases(place, start, end, in_force)
+    off = off_at(place, rows, start, end, in_force)
     found: list[Found] = []
     seconds: dict[str, Decimal] = {}
-    for case in cases:
+    for case in _cases(place, vessel, start, end, off, in_force):
         fallback = _main(case, rows)
         try:
             judged = _judged(case)
         except (CalculationError, UnitError) as error:
             found.append(Found(_not_judged(case, error), fallback))
             continue
-        found += [Found(one, control_point_of(one, case.rows, fallback)) for one in judged.findings]
+        for one in judged.findings:
+            found.append(Found(_with_calibration(one, case), control_point_of(one, case.rows, fallback)))
         for name, count in _seconds(judged).items():
             seconds[name] = seconds.get(name, Decimal(0)) + count
     return Came(found, {name: f"{count:f}" for name, count in seconds.items() if count})
+
+
+def _cases(
+    place: str,
+    vessel: VesselDef | None,
+    start: datetime,
+    end: datetime,
+    off: Sequence[OffTime],
+    in_force: InForce,
+) -> Iterator[Case]:
+    """The traces of a place, in parts where an instrument was found off: each part with the errors of its own time."""
+    is_press = vessel is not None and vessel.kind == PASTEURIZER
+    if is_press and not _has_press_rows(traced_at(place, in_force)):
+        return
+    for since, until in parts(off, start, end):
+        then = [one for one in off if one.touches(since, until)]
+        if is_press:
+            yield pasteurizer_case(place, since, until, in_force, then)
+        else:
+            yield from tank_cases(place, since, until, in_force, then)
+
+
+def _with_calibration(one: Finding, case: Case) -> Finding:
+    """What is not met says that its instrument was found off, so that a stranger can follow the number."""
+    off = [off for off in case.off if off.instrument == one.channel]
+    if not off or one.outcome is not Outcome.NOT_MET:
+        return one
+    sentence = say(
+        "%(sentence)s The calibration in entry %(entry)s found the instrument off; the worst of as recorded and "
+        "corrected counts.",
+        sentence=one.sentence,
+        entry=", ".join(str(one.number) for one in off),
+    )
+    return replace(one, sentence=sentence)
 
 
 def _not_judged(case: Case, error: CalculationError | UnitError) -> Finding:

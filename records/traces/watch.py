@@ -6,11 +6,16 @@ from collections import defaultdict
 from collections.abc import Iterable, Iterator
 from datetime import datetime, timedelta
 
+from django.db.models import Min
+
 from records.ledger.models import Entry, Record
 from records.ledger.registry import kinds
+from records.people.plans import plan_in_force
 from records.traces import judging
 from records.traces.models import TraceBlock, TraceCursor, TraceFile
 from records.workshop.bearing import bears_since
+from records.workshop.doubt import last_good
+from records.workshop.models import Calibration
 
 MOST = 2000  # entries of one look; the next look goes on from there
 # Which records bear on a place's traces, and where each names its place. A movement bears on all that it touches.
@@ -55,7 +60,7 @@ def touched(entries: Iterable[tuple[int, str]]) -> dict[str, list[Span]]:
     """The times of places that these entries bear on, where something is recorded then."""
     by_kind: dict[str, list[int]] = defaultdict(list)
     for number, kind in entries:
-        if kind in PLACES or kind == TraceFile.KIND:
+        if kind in PLACES or kind in (TraceFile.KIND, Calibration.KIND):
             by_kind[kind].append(number)
     found: dict[str, list[Span]] = defaultdict(list)
     for kind, numbers in by_kind.items():
@@ -65,10 +70,31 @@ def touched(entries: Iterable[tuple[int, str]]) -> dict[str, list[Span]]:
             if isinstance(row, TraceFile):
                 judging.judge_instruments(row.instruments, row.first_at, row.last_at)
                 continue
+            if isinstance(row, Calibration):
+                for place, since in _in_doubt(row):
+                    found[place].append((since, row.observed_at))
+                continue
             start, end = _span(row)
             for place in {getattr(row, name) for name in PLACES[kind]} - {""}:
                 found[place].append((start, end))
     return {place: _together(spans) for place, spans in found.items()}
+
+
+def _in_doubt(row: Calibration) -> Iterator[tuple[str, datetime]]:
+    """The places whose traces a calibration, or the one that it amends, puts in doubt, and since when."""
+    old = Calibration.objects.filter(number=row.amends).first() if row.amends is not None else None
+    if all(one.within for one in (row, old) if one is not None):
+        return
+    in_force = plan_in_force(row.observed_at)
+    first = TraceBlock.objects.aggregate(first=Min("first_at"))["first"]
+    if in_force is None or first is None:
+        return
+    since = last_good(row.instrument, row.observed_at)
+    places = {one.place for one in in_force.plan.traced if one.key == row.instrument}
+    places |= {one.place_code for one in in_force.plan.instruments if one.code == row.instrument}
+    since = max(first, since) if since is not None else first
+    if since <= row.observed_at:
+        yield from ((place, since) for place in sorted(places - {""}))
 
 
 def _span(row: Record) -> Span:

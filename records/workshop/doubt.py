@@ -5,7 +5,7 @@ Nobody knows when it went off: the error found nearest to a reading is taken to 
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from copy import copy
 from dataclasses import dataclass, replace
 from datetime import datetime
@@ -27,7 +27,7 @@ from records.judging.judge import applying_limits, as_limit, judge_reading
 from records.judging.queries import governing as verdicts_of
 from records.ledger.actions import Act
 from records.people.plans import InForce, plan_in_force
-from records.workshop.keeping import standing
+from records.workshop.keeping import number, standing
 from records.workshop.models import Calibration
 
 NOW_NOT_MET, NOW_MET, UNCHANGED = "now not met", "now met", "unchanged"
@@ -41,6 +41,25 @@ class Found:
     reference: Decimal
     error: Decimal
     uncertainty: Decimal
+
+
+@dataclass(frozen=True, slots=True)
+class OffTime:
+    """An instrument found off at `until`, not known to be right since `since` (None: never, by the book).
+
+    `errors` [unit]: at each point the least and the greatest that reading minus reference may be.
+    """
+
+    instrument: str
+    unit: str
+    since: datetime | None
+    until: datetime
+    errors: tuple[Fraction, ...]
+    number: int
+
+    def touches(self, start: datetime, end: datetime) -> bool:
+        """Whether it may have been off at some moment of [start, end]."""
+        return start <= self.until and (self.since is None or self.since < end)
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,6 +89,30 @@ def last_good(instrument: str, before: datetime) -> datetime | None:
     rows = Calibration.objects.filter(instrument=instrument, good_after=True, observed_at__lt=before)
     found = standing(rows).order_by("-observed_at", "-number").first()
     return found.observed_at if found else None
+
+
+def off_times(instruments: Iterable[str], start: datetime, end: datetime) -> list[OffTime]:
+    """When these instruments may have been off, as calibrations told later, where it touches [start, end]."""
+    rows = standing(Calibration.objects.filter(instrument__in=set(instruments), within=False, observed_at__gte=start))
+    found = []
+    for row in rows.order_by("observed_at", "number"):
+        since = last_good(row.instrument, row.observed_at)
+        found.append(OffTime(row.instrument, row.unit, since, row.observed_at, _errors(row), row.number))
+    return [one for one in found if one.touches(start, end)]
+
+
+def _errors(row: Calibration) -> tuple[Fraction, ...]:
+    in_force = plan_in_force(row.observed_at)
+    if in_force is None:
+        return (Fraction(row.worst_error),)
+    found: list[Fraction] = []
+    for one in row.points:
+        read = [Fraction(number(text, "found", in_force, negative=True)) for text in one["found"]]
+        error = sum(read, Fraction(0)) / len(read) - Fraction(
+            number(one["reference"], "reference", in_force, negative=True)
+        )
+        found += [error - Fraction(row.uncertainty), error + Fraction(row.uncertainty)]
+    return tuple(found)
 
 
 def in_doubt(

@@ -14,7 +14,7 @@ from plant.process.said import say as _
 from plant.process.trace_judging.findings import Comparison
 from plant.process.trace_judging.recorder import compare_recorder
 from plant.process.trace_judging.values import Band, Cause, PasteurizerTrace, Run, SetUpWindow
-from plant.process.trace_judging.whole import least_passing, number
+from plant.process.trace_judging.whole import least_passing
 from plant.process.units import exact_difference
 
 ENDED_BY = (Cause.TEST_OVERDUE, Cause.SEAL_BROKEN, Cause.PUMP_WORKED_ON)
@@ -141,7 +141,7 @@ def _governed(cell: Cell, trace: PasteurizerTrace, places: int) -> Cell:
     recorder = trace.temperature
     if not cell.classes or recorder is None:
         return cell
-    own = number(recorder.correction)
+    own = recorder.downward
     correction = own
     if cell.compared is not None:
         by_run = -exact_difference(cell.compared.difference, cell.compared.unit, recorder.unit)

@@ -253,7 +253,7 @@ def _cooled(case: _Case, fill: Fill) -> CooledFill | None:
     if deadline > trace.end_ms or not case.held.holds(np.array([2 * deadline]))[0]:
         return _cut_short(case, given, fill, deadline)
     channel = given.channel
-    most = greatest_passing(rule.high, rule.unit, channel.unit, given.places, correction=channel.correction)
+    most = greatest_passing(rule.high, rule.unit, channel.unit, given.places, correction=channel.upward)
     keys, out, doubted = given.keys[1:-1], given.high[1:-1] > most, given.doubted[1:-1] > 0
     first, after = (int(one) for one in np.searchsorted(keys, [2 * fill.at_ms, 2 * deadline + 1]))
     _blend(case, given, fill, deadline)
@@ -277,7 +277,7 @@ def _cooled(case: _Case, fill: Fill) -> CooledFill | None:
         sentence = _("Nothing shows that it was cooled to %(limit)s within %(time)s.", **_rule(rule))
     extreme = None
     if first < after:
-        shift = max(number(channel.correction), Fraction(0))
+        shift = max(channel.upward, Fraction(0))
         extreme = governing(int(given.high[1:-1][after - 1]), given.places, shift, channel.unit, rule.unit)
     case.notes.add(
         Kind.COOLING, cause, outcome, pair, sentence, rule.cited, channel=channel.name, extreme=extreme,
@@ -295,13 +295,13 @@ def _cut_short(case: _Case, given: Ready, fill: Fill, deadline: int) -> CooledFi
         return None
     start, end = held[0]
     first, after = (int(one) for one in np.searchsorted(given.keys, [start, end]))
-    most = greatest_passing(rule.high, rule.unit, channel.unit, given.places, correction=channel.correction)
+    most = greatest_passing(rule.high, rule.unit, channel.unit, given.places, correction=channel.upward)
     if first < after and given.high[after - 1] <= most and not given.doubted[after - 1]:
         return None
     if end <= 2 * case.trace.end_ms:
         extreme = None
         if first < after:
-            shift = max(number(channel.correction), Fraction(0))
+            shift = max(channel.upward, Fraction(0))
             extreme = governing(int(given.high[after - 1]), given.places, shift, channel.unit, rule.unit)
         sentence = _(
             "It left before its time of %(time)s was over, and nothing shows that it was cooled to %(limit)s then.",

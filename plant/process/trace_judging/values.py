@@ -13,7 +13,9 @@ from enum import StrEnum
 from fractions import Fraction
 
 from plant.process.limits import Limit
+from plant.process.pasteurization.numbers import exactly
 from plant.process.pasteurization.rows import Method, Row
+from plant.process.said import say as _
 from plant.process.trace_blocks import Samples
 
 Exact = int | Decimal | Fraction
@@ -105,8 +107,9 @@ class Channel:
 
     `slowest_ms` [ms]: the longest step between two samples that the plan allows. `contradicting`: other values for
     moments of `samples`, of which one may come several times; the worst counts. `correction` [unit], added for the
-    corrected value; the worse of as recorded and corrected counts. `vouched_ms` [ms]: when somebody compared it with
-    another instrument, which ends the doubt of a jump.
+    corrected value; `errors` [unit], reading less reference, that a later calibration found and that may have been
+    there then. The worst of as recorded and corrected counts. `vouched_ms` [ms]: when somebody compared it with another
+    instrument, which ends the doubt of a jump.
     """
 
     name: str
@@ -117,6 +120,20 @@ class Channel:
     faults: FaultRules | None = None
     correction: Exact = 0
     vouched_ms: tuple[int, ...] = ()
+    errors: tuple[Exact, ...] = ()
+
+    @property
+    def downward(self) -> Fraction:
+        """What makes the corrected value least [unit]: for a bound from below."""
+        return min(self._corrections())
+
+    @property
+    def upward(self) -> Fraction:
+        """What makes it greatest [unit]: for a bound from above."""
+        return max(self._corrections())
+
+    def _corrections(self) -> list[Fraction]:
+        return [exactly(_("value"), self.correction), *(-exactly(_("value"), one) for one in self.errors)]
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -38,7 +38,7 @@ def washes_shown(
     [(60000, 120000, 151.5)]
     """
     given = ready(channel)
-    least = least_passing(sign.low, sign.unit, channel.unit, given.places, correction=channel.correction)
+    least = least_passing(sign.low, sign.unit, channel.unit, given.places, correction=channel.downward)
     wanted = number(sign.seconds) * 1000
     within(_("time of a wash"), float(wanted), 0.001, None, "ms")
     keys, hot = given.keys[1:-1], (given.low[1:-1] >= least) & (given.doubted[1:-1] == 0)

@@ -74,16 +74,16 @@ def beside(given: Ready, edge: Edge, unit: str, strict: bool, windows: Windows, 
     channel = given.channel
     where = (edge.bound, unit, channel.unit, given.places)
     if edge.sign > 0:
-        least = least_passing(*where, strict=strict, correction=channel.correction)
+        least = least_passing(*where, strict=strict, correction=channel.downward)
     else:
-        least = -greatest_passing(*where, strict=strict, correction=channel.correction)
+        least = -greatest_passing(*where, strict=strict, correction=channel.upward)
     return pieces(given, edge.sign, least, windows, counts.holds(given.keys))
 
 
 def spans_out(given: Ready, edge: Edge, unit: str, found: Pieces) -> list[Out]:
     """The unbroken times out of one bound, in order; a sample out that stands alone is one of no length."""
-    own = number(given.channel.correction)
-    shift = min(own, Fraction(0)) if edge.sign > 0 else max(own, Fraction(0))
+    channel = given.channel
+    shift = min(channel.downward, Fraction(0)) if edge.sign > 0 else max(channel.upward, Fraction(0))
 
     def value(signed: int) -> Fraction:
         return governing(edge.sign * signed, given.places, shift, given.channel.unit, unit)
