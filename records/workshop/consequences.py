@@ -1,4 +1,4 @@
-"""What follows from a seal that is not whole or a holding time that is too short: the deviation, and what it holds."""
+"""What follows from a seal that is not whole, a holding time that is too short or a test that is not met."""
 
 from __future__ import annotations
 
@@ -22,7 +22,7 @@ from records.ledger.models import Installation
 from records.people.plans import InForce
 from records.workshop import seals
 from records.workshop.keeping import standing
-from records.workshop.models import HoldingTest, Kept, SealAct
+from records.workshop.models import EquipmentTest, HoldingTest, Kept, SealAct, WorkDone
 
 
 def is_seal_limit(limit: LimitDef) -> bool:
@@ -126,6 +126,22 @@ def follow_holding(a: Act, row: HoldingTest, outcome: str, in_force: InForce) ->
             "seconds": row.seconds_typed,
         }
         return _open(a, row, sentence, Outcome.NOT_MET, next(good, None) or beginning(), in_force)
+
+
+def follow_test(a: Act, row: EquipmentTest, in_force: InForce) -> Deviation | None:
+    """A numbered test that was not met puts in question what ran since it was last met, or since work asked for it."""
+    if row.met:
+        return None
+    earlier = EquipmentTest.objects.filter(
+        place=row.place, test=row.test, instrument=row.instrument, met=True, observed_at__lt=row.observed_at
+    )
+    good = standing(earlier).order_by("-observed_at").values_list("observed_at", flat=True).first()
+    works = standing(WorkDone.objects.filter(place=row.place, ended_at__lte=row.observed_at))
+    worked = [one.ended_at for one in works if row.test in one.tests]
+    since = max([one for one in (good, *worked) if one is not None], default=None) or beginning()
+    with in_force.speaking():
+        sentence = _("%(press)s: test %(test)s was not met") % {"press": row.place_name, "test": row.test_words}
+        return _open(a, row, sentence, Outcome.NOT_MET, since, in_force)
 
 
 def _open(

@@ -15,7 +15,7 @@ from records.judging.models import Verdict
 from records.judging.queries import governing as verdicts_of
 from records.ledger.actions import Actor, act
 from records.people.plans import InForce
-from records.workshop.consequences import follow_holding
+from records.workshop.consequences import follow_holding, follow_test
 from records.workshop.data import HoldingData, TestData
 from records.workshop.judging import judge_holding
 from records.workshop.keeping import Refused, common, fitting, keep_report, number, plan_at, press_of, wanted, write
@@ -31,6 +31,16 @@ RATE_UNITS = ("gal/h", "L/h")
 
 
 @dataclass(frozen=True, slots=True)
+class TestSaved:
+    """A numbered test, and the deviation that it opened or joined."""
+
+    __test__ = False  # no test of ours
+
+    row: EquipmentTest
+    deviation: Deviation | None
+
+
+@dataclass(frozen=True, slots=True)
 class HoldingSaved:
     """A holding-time test with its verdict, and the deviation that it opened or joined."""
 
@@ -39,13 +49,14 @@ class HoldingSaved:
     deviation: Deviation | None
 
 
-def record_test(by: Actor, said: TestData) -> EquipmentTest:
-    """Keep one numbered test, once for each form."""
+def record_test(by: Actor, said: TestData) -> TestSaved:
+    """Keep one numbered test, once for each form; one that is not met is a deviation where product ran."""
     in_force = plan_at(said.at)
     row = _test_row(said, in_force)
     with act(by) as a:
         keep_report(a, said.report)
-        return write(a, by, row, in_force)[0]
+        kept, new = write(a, by, row, in_force)
+        return TestSaved(kept, follow_test(a, kept, in_force) if new else deviation_of(kept.number))
 
 
 def _test_row(said: TestData, in_force: InForce) -> EquipmentTest:

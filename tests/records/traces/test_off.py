@@ -82,8 +82,8 @@ def test_what_is_recorded_after_it_was_put_right_is_judged_as_recorded(met: Plan
     """Adjusted half way through the run: only what came before is in doubt."""
     against(met, at(1800), "163.5")
     watch.look()
-    counted = judged()
-    assert float(counted["met"]) == pytest.approx(1800, abs=1) and float(counted["not met"]) == pytest.approx(1800, abs=1)
+    counted = {outcome: float(seconds) for outcome, seconds in judged().items()}
+    assert counted == {"met": pytest.approx(1800, abs=1), "not met": pytest.approx(1800, abs=1)}
 
 
 def test_an_indicating_thermometer_found_high_takes_the_recorder_with_it(met: Plant) -> None:

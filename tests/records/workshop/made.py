@@ -102,7 +102,7 @@ def numbered(**changes: Any) -> TestData:
 
 def equipment_tested(plant: Plant, **changes: Any) -> EquipmentTest:
     """A numbered test, recorded."""
-    return record_test(plant.actor("piet"), numbered(**changes))
+    return record_test(plant.actor("piet"), numbered(**changes)).row
 
 
 def seal(**changes: Any) -> SealData:

@@ -30,6 +30,7 @@ from tests.records.flow.made import made_ready, moved, ran
 from tests.records.workshop.made import (
     HOUR,
     all_in_order,
+    equipment_tested,
     held,
     holding,
     in_force,
@@ -193,6 +194,27 @@ def test_a_hold_found_too_short_puts_in_question_what_ran_since_the_last_good_te
     assert Hold.objects.filter(deviation=saved.deviation.number).exists()
 
 
+def test_a_numbered_test_not_met_puts_in_question_what_ran_since_it_last_was(plant: Plant) -> None:
+    """A deviation that names the test, once for its form; what ran since the last good one is held."""
+    equipment_tested(plant, test="7", at=NOW - 4 * HOUR)
+    milk_ran(plant, ended_at=NOW - HOUR, quantity_typed="300")
+    said = numbered(test="7", met=False, results="8 s")
+    saved = record_test(plant.actor("piet"), said)
+    assert saved.deviation is not None and saved.deviation.since_at == NOW - 4 * HOUR
+    cause = DeviationCause.objects.get(deviation=saved.deviation.number, cause_number=saved.row.number)
+    assert "7, indicating thermometer: response" in cause.sentence
+    assert Hold.objects.filter(deviation=saved.deviation.number).exists()
+    assert record_test(plant.actor("piet"), said).deviation == saved.deviation
+
+
+def test_a_test_that_fails_after_work_puts_nothing_before_the_work_in_question(plant: Plant) -> None:
+    """The milk ran, then the thermometer was changed, and nothing ran since."""
+    milk_ran(plant, ended_at=NOW - 1.5 * HOUR, quantity_typed="300")
+    worked(plant, part="indicating thermometer", at=NOW - HOUR)
+    assert record_test(plant.actor("piet"), numbered(test="7", met=False)).deviation is None
+    assert record_test(plant.actor("piet"), numbered(test="8", met=False)).deviation is not None  # not asked for by it
+
+
 def test_a_short_hold_of_an_idle_press_touched_nothing(plant: Plant) -> None:
     """No product ran: no deviation, but the verdict stands."""
     assert held(plant, seconds="14.2", tries=()).deviation is None
@@ -242,7 +264,7 @@ def test_a_holding_test_that_makes_no_sense_is_refused(plant: Plant, field: str,
 
 def test_a_numbered_test_keeps_its_rule(plant: Plant) -> None:
     """Which row says how often, its clause, whose test it was."""
-    row = record_test(plant.actor("piet"), numbered())
+    row = record_test(plant.actor("piet"), numbered()).row
     assert (row.test, row.rule, row.by_regulator) == ("1", "test-instruments", True)
     assert "VII-313" in row.clause and row.basis == "text consulted"
 
