@@ -98,10 +98,12 @@ def allowed_steps(trace: Trace) -> FloatArray:
         return np.full(len(steps), trace.gap_ms or 0.0)
     usual = np.full(len(steps), float(np.median(steps)))
     hours = trace.times_ms[:-1] // HOUR_MS
-    starts = np.flatnonzero(np.diff(hours, prepend=hours[0] - 1)).tolist()
-    for start, end in zip(starts, [*starts[1:], len(steps)], strict=True):
+    starts = np.flatnonzero(np.diff(hours, prepend=hours[0] - 1))
+    least, most = np.minimum.reduceat(steps, starts).tolist(), np.maximum.reduceat(steps, starts).tolist()
+    begins = starts.tolist()
+    for start, end, low, high in zip(begins, [*begins[1:], len(steps)], least, most, strict=True):
         if end - start >= FEW:
-            usual[start:end] = np.median(steps[start:end])
+            usual[start:end] = low if low == high else np.median(steps[start:end])  # mostly all are alike
     return np.maximum(usual * BEYOND, usual + SLACK_MS)
 
 
