@@ -258,9 +258,6 @@ def _area_m2(bore_mm: float) -> float:
 
 
 def _judge(measured: Measured | None, limit: Limit) -> Judged:
-    bounds = (limit.low, limit.high, limit.act_low, limit.act_high)
-    if any(bound is not None and not bound.is_finite() for bound in bounds):
-        return not_proven(_("The plan's limit is not a number, so nothing can meet it."))
     if measured is None:
         return not_proven(_("Nothing recorded."), limit)
     if not measured.value.is_finite():
