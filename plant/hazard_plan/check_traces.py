@@ -16,6 +16,7 @@ TIMINGS = ("sealed pump", "meter")
 HOMOGENIZERS = tuple(one.value for one in Homogenizer)
 CLASSES = tuple(one.value for one in ProductClass)
 TEMPERATURES = (CELSIUS, FAHRENHEIT)
+CLOCK = "recorder clock"  # a limit's quantity, of minutes or seconds that it is ahead
 SIGNALS = ("forward flow", "pump running")
 TRACED = (
     "hold temperature",
@@ -29,6 +30,12 @@ TRACED = (
 )
 # One of each at a press: two would be two answers to one question.
 ONCE = ("hold temperature", "forward flow", "pump running", "flow")
+
+
+def clock_checks(plan: Plan, place: str) -> list[str]:
+    """The keys of the checks that compare a recorder's clock at a place: those with a limit on the recorder clock."""
+    limits = {one.key for one in plan.limits if one.quantity == CLOCK}
+    return [one.key for one in plan.monitoring if place in one.subjects and limits & set(one.limits)]
 
 
 def check_traces(plan: Plan, found: Findings) -> None:
@@ -96,6 +103,8 @@ def _traced(plan: Plan, one: TracedDef, path: str, found: Findings) -> None:
             found.refuse(f"{path}.wash_at", "a wash shows in a temperature alone")
     if one.wash_point and one.wash_point not in {point.key for point in plan.control_points}:
         found.refuse(f"{path}.wash_point", f"{one.wash_point!r} is no control point of this plan")
+    if one.clock_s and not clock_checks(plan, one.place):
+        found.warn(f"{path}.clock_s", f"no check of {one.place} is held against a limit on {CLOCK}: no time is proven")
     for name in ("silent_min", "flat_min", "clock_s", "wash_min"):
         if getattr(one, name) < 0:
             found.refuse(f"{path}.{name}", "must not be below zero")

@@ -8,6 +8,7 @@ from datetime import datetime, timedelta
 from decimal import Decimal
 from fractions import Fraction
 
+from plant.hazard_plan.check_traces import clock_checks
 from plant.hazard_plan.content import TracedDef
 from plant.process.limits import Limit
 from plant.process.trace_blocks import Samples
@@ -15,6 +16,7 @@ from plant.process.trace_judging import (
     Band,
     Bound,
     Channel,
+    ClockCheck,
     FaultRules,
     FlowState,
     Indicated,
@@ -41,6 +43,8 @@ from records.traces.set_ups import set_up_windows
 from records.traces.sources import samples_between
 from records.workshop.doubt import OffTime
 
+SECOND = "s"
+CLOCK_NEAR = timedelta(days=7)  # a clock that nobody compared for longer than this counts as not compared
 MARGIN = timedelta(hours=1)  # samples read on both sides of a window: at least one step of the slowest recorder
 FOREVER_MS = 7_258_118_400_000  # 2200: what still goes on ends there
 Span = tuple[datetime, datetime | None]
@@ -93,6 +97,8 @@ def pasteurizer_case(
             rows=rows_by_class(in_force.plan.plant.rule_set, classes),
             watched=tuple(_watched(press, start, end, in_force, units, off)),
             tolerance=_tolerance(hot, in_force),
+            clock_ms=hot.clock_s * 1000 if hot is not None and hot.clock_s else None,
+            clock_checks=_clock_checks(hot, start, end, in_force),
         ),
         {one.key: one for one in rows.values()} | {one.key: one for one in traced_at(press, in_force)},
         tuple(off),
@@ -123,6 +129,8 @@ def tank_cases(
             limits=limits,
             washes=tuple((to_ms(since), to_ms(until)) for since, until in held.washed),
             wash=WashSign(Decimal(one.wash_at), one.unit, one.wash_min * 60) if one.wash_min else None,
+            clock_ms=one.clock_s * 1000 if one.clock_s else None,
+            clock_checks=_clock_checks(one, start, end, in_force),
         )
         found.append(Case(trace, {one.key: one}, tuple(off)))
     return found
@@ -190,6 +198,24 @@ def units_of(rows: Iterable[TracedDef], start: datetime, end: datetime) -> dict[
 def slowest_ms(one: TracedDef) -> int:
     """The longest step that the plan allows [ms]."""
     return int(Decimal(one.slowest_s) * 1000)
+
+
+def _clock_checks(
+    one: TracedDef | None, start: datetime, end: datetime, in_force: InForce
+) -> tuple[ClockCheck, ...]:
+    """How far ahead the recorder's clock was: each reading in the window, and the nearest on both sides of it."""
+    if one is None or not one.clock_s:
+        return ()
+    rows = Reading.objects.filter(
+        subject=one.place, monitoring_key__in=clock_checks(in_force.plan, one.place), value__isnull=False, not_taken=""
+    )
+    near = governing(rows.filter(observed_at__gte=start - CLOCK_NEAR, observed_at__lte=end + CLOCK_NEAR))
+    by_moment: dict[int, int] = {}
+    for each in near:
+        assert each.value is not None  # as filtered
+        at_ms, ahead = to_ms(each.observed_at), int(exact(each.value, each.unit, SECOND) * 1000)
+        by_moment[at_ms] = max(ahead, by_moment.get(at_ms, ahead), key=abs)
+    return tuple(ClockCheck(at_ms, ahead) for at_ms, ahead in sorted(by_moment.items()))
 
 
 # --- products, set-ups, runs

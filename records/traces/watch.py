@@ -8,10 +8,17 @@ from datetime import datetime, timedelta
 
 from django.db.models import Min
 
+from plant import clock
+from plant.hazard_plan.check_traces import clock_checks
+from records.checks.models import Reading
+from records.checks.queries import governing
+from records.judging.judge import GOOD
+from records.judging.queries import governing as verdicts_of
 from records.ledger.models import Entry, Record
 from records.ledger.registry import kinds
 from records.people.plans import plan_in_force
 from records.traces import judging
+from records.traces.circumstances import CLOCK_NEAR
 from records.traces.models import TraceBlock, TraceCursor, TraceFile
 from records.workshop.bearing import bears_since
 from records.workshop.doubt import last_good
@@ -97,7 +104,35 @@ def _in_doubt(row: Calibration) -> Iterator[tuple[str, datetime]]:
         yield from ((place, since) for place in sorted(places - {""}))
 
 
+def _clock_span(row: Record) -> Span | None:
+    """The times that a look at a recorder's clock puts in doubt or proves; None for any other record."""
+    if not isinstance(row, Reading):
+        return None
+    in_force = plan_in_force(row.observed_at)
+    if in_force is None or row.monitoring_key not in clock_checks(in_force.plan, row.subject):
+        return None
+    near = governing(
+        Reading.objects.filter(
+            monitoring_key=row.monitoring_key,
+            subject=row.subject,
+            observed_at__gte=row.observed_at - CLOCK_NEAR,
+            observed_at__lte=row.observed_at + CLOCK_NEAR,
+        ).exclude(number__in=[row.number, row.amends or 0])
+    )
+    outcomes = verdicts_of(Reading.KIND, [one.number for one in [*near, row]])
+    good = [one.observed_at for one in near if one.number in outcomes and outcomes[one.number].outcome in GOOD]
+    plain = row.amends is None and row.number in outcomes and outcomes[row.number].outcome in GOOD
+    if plain and any(at <= row.observed_at for at in good):
+        return None  # right as before: nothing that was judged changes
+    since = max((at for at in good if at <= row.observed_at), default=row.observed_at - CLOCK_NEAR)
+    until = min((at for at in good if at > row.observed_at), default=row.observed_at + CLOCK_NEAR)
+    return since, min(until, clock.now())
+
+
 def _span(row: Record) -> Span:
+    told = _clock_span(row)
+    if told is not None:
+        return told
     since = bears_since(row)
     if since is not None:
         # Seals, works and tests bear on all that ran since, not only while they were done.

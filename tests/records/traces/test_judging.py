@@ -68,7 +68,9 @@ def hold(seconds: str, seen: datetime) -> ReadingData:
     )
 
 
-def with_the_hold(plant: Plant, **changes: Any) -> int:
+def with_the_hold(
+    plant: Plant, checks: tuple[MonitoringDef, ...] = (), bounds: tuple[LimitDef, ...] = (), **changes: Any
+) -> int:
     """A version of the small plan that asks for the holding time of record, in force at once; its number."""
     one = small_plan()
     limit = LimitDef(
@@ -79,7 +81,7 @@ def with_the_hold(plant: Plant, **changes: Any) -> int:
         AnswerDef("number", "s", low="0", high="120"), FrequencyDef("run_ends", first=True), ("hold-milk",),
         corrective_action="Stop and divert.",
     )  # fmt: skip
-    plan = small_plan(limits=(*one.limits, limit), monitoring=(*one.monitoring, check), **changes)
+    plan = small_plan(limits=(*one.limits, limit, *bounds), monitoring=(*one.monitoring, check, *checks), **changes)
     version = store(plan, plant.people.odile, clock.now())
     sign_plan(plant.people.actor("odile"), version, QUALIFIED_SIGNS)
     sign_plan(plant.people.actor("hanne"), version, OWNER_SIGNS)
@@ -94,10 +96,10 @@ def run(plant: Plant) -> Iterator[Plant]:
     yield plant
 
 
-def began(plant: Plant) -> None:
+def began(plant: Plant, **changes: Any) -> None:
     """The run without the holding time."""
     plant.at(START - 24 * HOUR)
-    with_the_hold(plant)
+    with_the_hold(plant, **changes)
     plant.at(START - HOUR)
     moved(plant.actor("tomas"), started_at=START - 2 * HOUR)
     plant.at(at(3660))
