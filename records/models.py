@@ -1,5 +1,15 @@
 """Django looks for models here; each feature keeps its own."""
 
+from records.charts.models import (
+    ChartCompared,
+    ChartFit,
+    ChartOff,
+    ChartOn,
+    ChartPastSpan,
+    ChartPhoto,
+    ChartSigned,
+    RegulatorInitials,
+)
 from records.checks.models import Reading, ReadingNote, RoundSigned, Transition, WatchState
 from records.deviations.models import (
     Correction,
@@ -43,6 +53,13 @@ __all__ = [
     "AccountAct",
     "Calibration",
     "Certificate",
+    "ChartCompared",
+    "ChartFit",
+    "ChartOff",
+    "ChartOn",
+    "ChartPastSpan",
+    "ChartPhoto",
+    "ChartSigned",
     "Correction",
     "CorrectiveAction",
     "DayClosing",
@@ -75,6 +92,7 @@ __all__ = [
     "Reading",
     "ReadingNote",
     "Record",
+    "RegulatorInitials",
     "RegulatorNotice",
     "RoundSigned",
     "SealAct",

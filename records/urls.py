@@ -9,6 +9,7 @@ urlpatterns = [
     path("", include("records.checks.urls")),
     path("", include("records.workshop.urls")),
     path("", include("records.traces.urls")),
+    path("", include("records.charts.urls")),
     path("", include("records.flow.urls")),
     path("", include("records.lots.urls")),
     path("", include("records.deviations.urls")),

@@ -213,9 +213,30 @@ class Recorded:
     by: str = "wren"
 
 
+@dataclass(frozen=True, slots=True)
+class ChartOn:
+    """A paper chart of 24 h put on the press's recorder; `shown`: the indicating thermometer at that moment."""
+
+    at: str
+    number: str
+    shown: str
+
+
+@dataclass(frozen=True, slots=True)
+class ChartOff:
+    """The press's chart taken off and signed, with what is written on it; `next_one`: the chart put on in its place."""
+
+    at: str
+    shown: str
+    products: str
+    unusual: str = ""
+    next_one: str = ""
+
+
 Doing = (
     Move | Washed | Ready | Look | Happened | Stock | Again | Noted | Amended | Corrected
     | Answered | Disposed | ClosedDeviation | PowerOut | Recorded
+    | ChartOn | ChartOff
 )  # fmt: skip
 
 

@@ -41,6 +41,7 @@ NUMBERS: dict[str, Range] = {
     "separator-skim": Range("0.05", "0.07"),
     "batch-fat": Range("-0.05", "0.06"),
     "press-sanitized": Range("176.0", "179.5"),
+    "press-clock": Range("-1", "1"),
     "press-hold": Range("26.1", "26.1"),
     "press-pressure": Range("3.1", "4.6"),
     "press-cooled": Range("36.2", "38.6"),

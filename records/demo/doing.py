@@ -13,7 +13,7 @@ from records.checks import queries as checks
 from records.checks.actions import amend_reading, record_reading, write_note
 from records.checks.entry import ReadingData
 from records.checks.models import Reading
-from records.demo import acts, recorders
+from records.demo import acts, charted, recorders
 from records.demo.hand import Hand, form_id
 from records.demo.reading import reading, who
 from records.demo.staff import Crew
@@ -293,6 +293,10 @@ PERFORM: dict[type[Any], Callable[[Stage, Any], None]] = {
     acts.ClosedDeviation: closed_deviation,
     acts.PowerOut: power_out,
     acts.Recorded: recorded,
+    acts.ChartOn: charted.chart_on,
+    acts.ChartOff: charted.chart_off,
 }
 # After these, what is due may be another list than before.
-CHANGES_WHAT_IS_DUE = (acts.Move, acts.Happened, acts.Stock, acts.Again, acts.Amended, acts.PowerOut)
+CHANGES_WHAT_IS_DUE = (
+    acts.Move, acts.Happened, acts.Stock, acts.Again, acts.Amended, acts.PowerOut, acts.ChartOn, acts.ChartOff,
+)  # fmt: skip

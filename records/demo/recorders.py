@@ -22,7 +22,7 @@ from records.flow.held_spans import held_between
 from records.people.plans import InForce
 
 Values = NDArray[np.float64]
-WARM_UP, RUN_DOWN = 20 * 60, 5 * 60  # seconds before and after product
+WARM_UP, RUN_DOWN = 50 * 60, 5 * 60  # seconds on hot water before product and after it
 OFF, HEATS = 68.0, 0.4  # °F, and °F a second
 # What the press is run at, by class of product, on the recorder [°F]; it never reads above the indicating thermometer.
 HOT = {"milk": 163.8, "raised": 168.7, "mix": 177.8}

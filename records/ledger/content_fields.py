@@ -330,4 +330,67 @@ FIELDS: dict[str, dict[int, tuple[str, ...]]] = {
             "adjusted", "tester", "report",
         ),
     },
+    "chart put on": {
+        1: (
+            "id", "number", "act", "observed_at", "received_at", "by_id", "by_name", "by_initials",
+            "by_role", "tablet",
+            "form_id", "typed", "unit", "value", "instrument", "instrument_name", "not_taken", "reading",
+            "note", "amends", "amend_reason", "void", "recorder", "recorder_name", "place", "place_name",
+            "plant_name", "chart_number", "shape", "span_typed", "span_min", "put_on_at", "replaces", "event",
+            "root",
+        ),
+    },
+    "chart taken off": {
+        1: (
+            "id", "number", "act", "observed_at", "received_at", "by_id", "by_name", "by_initials",
+            "by_role", "tablet",
+            "form_id", "typed", "unit", "value", "instrument", "instrument_name", "not_taken", "reading",
+            "note", "amends", "amend_reason", "void", "chart", "recorder", "recorder_name", "chart_number",
+            "taken_off_at", "products", "unusual", "unusual_words", "overlapped", "clock_right",
+            "clock_against", "clock_words",
+        ),
+    },
+    "chart past span": {
+        1: (
+            "id", "number", "act", "observed_at", "received_at", "by_id", "by_name", "by_initials",
+            "by_role", "tablet",
+            "chart", "recorder", "recorder_name", "chart_number", "span_min", "span_ended_at", "sentence",
+        ),
+    },
+    "chart photo": {
+        1: (
+            "id", "number", "act", "observed_at", "received_at", "by_id", "by_name", "by_initials",
+            "by_role", "tablet",
+            "form_id", "chart", "side", "file", "note",
+        ),
+    },
+    "chart signed": {
+        1: (
+            "id", "number", "act", "observed_at", "received_at", "by_id", "by_name", "by_initials",
+            "by_role", "tablet",
+            "chart", "covers",
+        ),
+    },
+    "regulator's initials": {
+        1: (
+            "id", "number", "act", "observed_at", "received_at", "by_id", "by_name", "by_initials",
+            "by_role", "tablet",
+            "form_id", "recorder", "recorder_name", "year", "quarter", "written_on", "initials", "name",
+            "accuracy", "chart", "note",
+        ),
+    },
+    "chart fit": {
+        1: (
+            "id", "number", "act", "observed_at", "received_at", "by_id", "by_name", "by_initials",
+            "by_role", "tablet",
+            "form_id", "chart", "photo", "shape", "unit", "marks", "first_at", "second_at",
+        ),
+    },
+    "chart compared": {
+        1: (
+            "id", "number", "act", "observed_at", "received_at", "by_id", "by_name", "by_initials",
+            "by_role", "tablet",
+            "form_id", "chart", "photo", "fit", "outcome", "disagree_at", "because",
+        ),
+    },
 }

@@ -133,6 +133,21 @@ RIGHTS: dict[str, frozenset[str]] = {
     "records:trace-finding": READERS,
     "records:trace": READERS,
     "records:trace-window": READERS,
+    # records/charts
+    "records:charts": READERS,
+    "records:chart": READERS,
+    "records:chart-photo": READERS,
+    "records:chart-over": READERS,
+    "records:chart-new": MAKERS,
+    "records:chart-off": MAKERS,
+    "records:chart-change": MAKERS,
+    "records:chart-photo-new": MAKERS,
+    "records:chart-sign": MAKERS,
+    "records:chart-amend-on": MAKERS,  # one's own; the act says whose
+    "records:chart-amend-off": MAKERS,
+    "records:chart-fit": FLOOR,
+    "records:chart-compare": FLOOR,
+    "records:chart-initials": FLOOR,
     # deviations, held product, outages, review of days (records/review)
     "records:deviations": READERS,
     "records:deviation": READERS,

@@ -14,6 +14,7 @@ from django.db.models import Exists, OuterRef, QuerySet
 from django.utils.translation import gettext as _
 
 from plant.kept_words import kept_word
+from records.charts.day import charts_of_causes
 from records.checks import queries as checks
 from records.checks.models import Reading, Transition
 from records.deviations import queries
@@ -140,6 +141,7 @@ class CauseRow:
     reading: int | None = None
     movement: int | None = None
     finding: int | None = None
+    chart: int | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -275,6 +277,7 @@ def cause_rows(causes: Sequence[DeviationCause]) -> list[CauseRow]:
     }
     readings = {one.number: one for one in Reading.objects.filter(number__in=numbers)}
     movements = set(Movement.objects.filter(number__in=numbers).values_list("number", flat=True))
+    charts = charts_of_causes(numbers)
     found = []
     for one in causes:
         verdict, reading = judged.get(one.cause_number), readings.get(one.cause_number)
@@ -290,6 +293,7 @@ def cause_rows(causes: Sequence[DeviationCause]) -> list[CauseRow]:
                 reading=reading.number if reading else None,
                 movement=one.cause_number if one.cause_number in movements else None,
                 finding=one.cause_number if one.cause_kind == TraceFinding.KIND else None,
+                chart=charts.get(one.cause_number),
             )
         )
     return found
@@ -308,6 +312,10 @@ def _kind_words(kind: str) -> str:
         "trace finding": _("found in a trace"),
         "seal act": _("seal"),
         "holding-time test": _("holding-time test"),
+        "chart put on": _("chart put on"),
+        "chart taken off": _("chart taken off"),
+        "chart past span": _("chart past the time it is made for"),
+        "chart compared": _("chart held against the stored trace"),
     }
     return words.get(kind, kind)
 

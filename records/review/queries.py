@@ -6,6 +6,7 @@ from datetime import date, datetime
 from typing import Any
 from uuid import UUID
 
+from records.charts.models import ChartOff, ChartOn, ChartPastSpan
 from records.checks.models import Reading, ReadingNote, RoundSigned, Transition
 from records.deviations.models import Correction, Outage, OutageEnd
 from records.flow.models import LevelSeen, Movement, MovementEnd, NoProduction, PlantEvent, Wash
@@ -28,9 +29,12 @@ OF_THE_DAY: tuple[type[Record], ...] = (
     Correction,
     Outage,
     OutageEnd,
+    ChartOn,
+    ChartOff,
+    ChartPastSpan,
 )
 # Who logged, moved or washed something that day made records of it.
-WORK: tuple[type[Record], ...] = (Reading, Movement, MovementEnd, Wash, LevelSeen, PlantEvent)
+WORK: tuple[type[Record], ...] = (Reading, Movement, MovementEnd, Wash, LevelSeen, PlantEvent, ChartOn, ChartOff)
 
 
 def plant_day_at(moment: datetime) -> date:

@@ -6,6 +6,7 @@ from datetime import date, datetime
 
 from django.utils.translation import gettext as _
 
+from records.charts.day import after_closing
 from records.deviations.models import CorrectiveAction, DeviationClosing, Disposition, Hold, HoldLift
 from records.ledger.canonical import moment
 from records.ledger.models import Record
@@ -30,7 +31,7 @@ def sheet_data(plant_day: date, revision: int, at: datetime, since: DayClosing |
 
 
 def since_closing(closing: DayClosing) -> list[Data]:
-    """What happened to the day's deviations and holds after it was closed: none of it changes the closed sheet."""
+    """What became of the day's deviations, holds and charts after its closing: none of it changes the closed sheet."""
     start, end = queries.bounds(closing.plant_day, closing.received_at)
     numbers = [one.number for one in troubles.of_the_day(start, end)]
     holds = Hold.objects.filter(deviation__in=numbers) | Hold.objects.filter(
@@ -48,6 +49,7 @@ def since_closing(closing: DayClosing) -> list[Data]:
         found.append((one, _("disposition of %(lot)s proposed: %(what)s, %(reason)s") % words))
     for lift in HoldLift.objects.filter(hold__in=held, **after):
         found.append((lift, _("hold on %(lot)s lifted by the second signature") % {"lot": held[lift.hold]}))
+    found += after_closing(start, end, closing.number)
     found.sort(key=lambda pair: pair[0].number)
     return [
         {"when": moment(row.received_at), "what": what, "by": row.by_name, "entry": row.number} for row, what in found

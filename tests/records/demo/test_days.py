@@ -3,9 +3,12 @@
 from __future__ import annotations
 
 import json
+from datetime import UTC, datetime
+from decimal import Decimal
 
 import pytest
 
+from plant.process.trace_blocks import unpack
 from tests.records.demo.conftest import Ask
 
 pytestmark = [pytest.mark.once, pytest.mark.slow]
@@ -155,3 +158,35 @@ def test_a_pasteurizers_verdict_names_the_row_of_temperature_and_time(ask: Ask) 
         "AND json_extract(numbers, '$.row') IS NOT NULL AND json_extract(numbers, '$.hold_reading') IS NULL"
     )
     assert wrong == (0,)
+
+
+def test_each_run_of_the_press_has_its_paper_chart(ask: Ask) -> None:
+    """One a day, two on the second; each on before its run and off after it, signed by whoever took it off."""
+    rows = ask(
+        "SELECT o.chart_number, o.put_on_at, f.taken_off_at, f.by_initials, s.by_initials FROM records_charton o"
+        " JOIN records_chartoff f ON f.chart = o.number JOIN records_chartsigned s ON s.chart = o.number"
+        " ORDER BY o.number"
+    )
+    assert [(number, on[:16], off[:16], by, signed) for number, on, off, by, signed in rows] == [
+        ("101", "2026-03-02 13:54", "2026-03-02 20:39", "TR", "TR"),
+        ("102", "2026-03-03 13:40", "2026-03-03 14:40", "IA", "IA"),
+        ("103", "2026-03-03 14:40", "2026-03-03 16:53", "IA", "IA"),
+        ("104", "2026-03-04 13:36", "2026-03-04 15:47", "IA", "IA"),
+    ]
+    runs = ask("SELECT min(started_at), max(ended_at) FROM records_movement WHERE via = 'press-1'")
+    assert rows[0][1] < runs[0][0] and ask("SELECT count(*) FROM records_chartpastspan") == [(0,)]
+
+
+def test_recorder_never_reads_above_what_was_read_at_a_change_of_chart(ask: Ask) -> None:
+    """Every change is made on the hot press: the trace of that minute is no higher than the indicating thermometer."""
+    changes = ask("SELECT put_on_at, typed FROM records_charton UNION SELECT taken_off_at, typed FROM records_chartoff")
+    assert len(changes) == 7  # the second chart of the second day went on as the first came off
+    blocks = [unpack(data) for (data,) in ask("SELECT data FROM records_traceblock WHERE instrument = 'tr-press-1'")]
+    for at, typed in changes:
+        moment = datetime.fromisoformat(at).replace(tzinfo=UTC).timestamp() * 1000
+        near = [
+            Decimal(int(value)).scaleb(-one.places)
+            for one in blocks
+            for value in one.values[abs(one.times_ms - moment) <= 30_000]
+        ]
+        assert len(near) == 61 and max(near) <= Decimal(typed) <= max(near) + 1, at
