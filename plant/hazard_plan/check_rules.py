@@ -107,6 +107,17 @@ def _in_unit(value: Decimal, limit: LimitDef, row: Rule) -> Fraction:
     return (exact_difference if difference else exact)(value, limit.unit, row.unit)
 
 
+def laxer_cooling(plan: Plan, limit: LimitDef, minutes: int, path: str, found: Findings) -> None:
+    """Say so where a plan gives more time to cool than the limit's row does; a row without a time gives none."""
+    row = rule_set(plan.plant.rule_set).rows.get(limit.rule) if plan.plant.rule_set in keys() else None
+    if row is None or (row.hours and minutes <= Decimal(row.hours) * 60):
+        return
+    asked = f"within {row.hours} h" if row.hours else "at once"
+    confirmed = {one.get("limit", "") for one in plan.confirmations if one.get("reason", "").strip()}
+    sentence = f"it may take {minutes} min where the row asks for it {asked}."
+    _say(limit, row, sentence, f"{path}.cool_min", confirmed, found)
+
+
 def laxer_frequency(plan: Plan, limit: LimitDef, row: Rule) -> str:
     """Why no check on this limit is done as often as its row asks, or an empty text."""
     if not row.months and not row.each:

@@ -5,7 +5,8 @@ from __future__ import annotations
 from decimal import Decimal
 
 from plant.equipment.models import VesselKind
-from plant.hazard_plan.content import Plan, PlanError, SetUpDef, TracedDef
+from plant.hazard_plan.check_rules import laxer_cooling
+from plant.hazard_plan.content import LimitDef, Plan, PlanError, SetUpDef, TracedDef
 from plant.hazard_plan.problem import Findings
 from plant.hazard_plan.tidy import number
 from plant.process.pasteurization import Homogenizer, Method, ProductClass
@@ -101,13 +102,36 @@ def _traced(plan: Plan, one: TracedDef, path: str, found: Findings) -> None:
         _positive(one.wash_at, f"{path}.wash_at", found)
         if one.unit not in TEMPERATURES:
             found.refuse(f"{path}.wash_at", "a wash shows in a temperature alone")
+    _cooling(plan, one, path, limits, found)
     if one.wash_point and one.wash_point not in {point.key for point in plan.control_points}:
         found.refuse(f"{path}.wash_point", f"{one.wash_point!r} is no control point of this plan")
     if one.clock_s and not clock_checks(plan, one.place):
         found.warn(f"{path}.clock_s", f"no check of {one.place} is held against a limit on {CLOCK}: no time is proven")
-    for name in ("silent_min", "flat_min", "clock_s", "wash_min"):
+    for name in ("silent_min", "flat_min", "clock_s", "wash_min", "cool_min"):
         if getattr(one, name) < 0:
             found.refuse(f"{path}.{name}", "must not be below zero")
+
+
+def _cooling(plan: Plan, one: TracedDef, path: str, limits: dict[str, LimitDef], found: Findings) -> None:
+    """The time to cool after filling: its limits have an upper bound, and no more time than their rows give."""
+    for name in ("cool_limit", "blend_limit"):
+        key = getattr(one, name)
+        if not key:
+            continue
+        limit = limits.get(key)
+        if limit is None:
+            found.refuse(f"{path}.{name}", f"{key!r} is no limit of this plan")
+        elif not limit.high or (one.unit and not _convertible(limit.unit, one.unit)):
+            found.refuse(f"{path}.{name}", f"{key} says no highest temperature")
+    if bool(one.cool_limit) != bool(one.cool_min):
+        found.refuse(f"{path}.cool_min", "a limit to cool to and the minutes for it are said together")
+    if one.blend_limit and not one.cool_limit:
+        found.refuse(f"{path}.blend_limit", "a blend has a limit while a fill is cooled: say the time for that")
+    if one.cool_limit and one.what != "tank temperature":
+        found.refuse(f"{path}.cool_limit", "what is poured in cools in a tank alone")
+    limit = limits.get(one.cool_limit)
+    if limit is not None and one.cool_min:
+        laxer_cooling(plan, limit, one.cool_min, path, found)
 
 
 def _convertible(unit: str, other: str) -> bool:

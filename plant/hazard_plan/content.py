@@ -339,7 +339,9 @@ class TracedDef:
     minutes, or changes by more than `fastest_per_s` (units a second); what comes back within `spike_s` seconds is a
     spike. `clock_s`: by how many seconds its clock may be off; 0: not asked. A wash shows in a tank's trace as
     `wash_at` (in `unit`) or above for `wash_min` minutes; 0: not looked for. What it shows otherwise belongs to the
-    control point `wash_point`; empty: it is listed, and opens nothing.
+    control point `wash_point`; empty: it is listed, and opens nothing. What a tank was filled with has to meet
+    `cool_limit` within `cool_min` minutes of the filling's end (0: not asked), and that limit waits so long; what is
+    poured on later never warms the whole above `blend_limit` meanwhile.
     """
 
     key: str
@@ -358,6 +360,9 @@ class TracedDef:
     wash_at: str = ""
     wash_min: int = 0
     wash_point: str = ""
+    cool_limit: str = ""
+    cool_min: int = 0
+    blend_limit: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -415,15 +420,16 @@ class Plan:
         raise KeyError(key)
 
 
-ADDED_LATER = ("set_ups", "traced")
+# What a plan without it says as it did before there was any: an older plan keeps its content, and so its hash.
+ADDED_LATER = {"Plan": ("set_ups", "traced"), "TracedDef": ("cool_limit", "cool_min", "blend_limit")}
 
 
 def to_json(value: Any) -> Json:
     """Plain maps, lists, text, whole numbers and booleans."""
     if is_dataclass(value) and not isinstance(value, type):
+        later = ADDED_LATER.get(type(value).__name__, ())
         named = {one.name: getattr(value, one.name) for one in fields(value)}
-        if isinstance(value, Plan):  # a plan without the later tables says what it said before there were any
-            named = {name: one for name, one in named.items() if one or name not in ADDED_LATER}
+        named = {name: one for name, one in named.items() if one or name not in later}
         return {name: to_json(one) for name, one in named.items()}
     if isinstance(value, tuple):
         return [to_json(one) for one in value]

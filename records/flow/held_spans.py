@@ -26,12 +26,22 @@ class HeldSpan:
 
 
 @dataclass(frozen=True, slots=True)
+class FillSpan:
+    """What was poured into a vessel from `start` until `end` (None: still); `first`: into an empty one."""
+
+    start: datetime
+    end: datetime | None
+    first: bool
+
+
+@dataclass(frozen=True, slots=True)
 class Held:
-    """All of it for one place: products; washes and sanitizings (start, end), and the washes alone."""
+    """One place's products; washes and sanitizings (start, end), and the washes alone; the fills of a vessel."""
 
     spans: tuple[HeldSpan, ...]
     washes: tuple[tuple[datetime, datetime], ...]
     washed: tuple[tuple[datetime, datetime], ...] = ()
+    fills: tuple[FillSpan, ...] = ()
 
 
 def held_between(place: str, start: datetime, end: datetime, in_force: InForce) -> Held:
@@ -60,7 +70,16 @@ def held_between(place: str, start: datetime, end: datetime, in_force: InForce) 
         tuple(sorted(spans, key=lambda one: one.start)),
         tuple(sorted((one.started_at, one.ended_at) for one in stand)),
         tuple(sorted((one.started_at, one.ended_at) for one in stand if one.what == choices.WASHED)),
+        () if line else tuple(_fills(history, place)),
     )
+
+
+def _fills(history: History, vessel: str) -> list[FillSpan]:
+    begun = {held.since for held in queries.holdings_of(history, vessel)}
+    into = sorted(history.into(vessel), key=lambda one: one.row.started_at)
+    return [
+        FillSpan(one.row.started_at, history.end_of(one), one.row.started_at in begun) for one in into
+    ]  # fmt: skip
 
 
 def _ran(history: History, line: str) -> list[HeldSpan]:

@@ -16,8 +16,11 @@ from plant.process.trace_judging import (
     Band,
     Bound,
     Channel,
+    Cited,
     ClockCheck,
+    CoolingAfter,
     FaultRules,
+    Fill,
     FlowState,
     Indicated,
     Kind,
@@ -115,7 +118,7 @@ def tank_cases(
     found = []
     for one in traced_at(place, in_force):
         limits = tuple(
-            TimedLimit(limit, classes=classes or None)
+            TimedLimit(limit, classes=classes or None, waits=limit.key == one.cool_limit)
             for limit, classes in _limits(one, in_force)
             if limit.numeric
         )
@@ -127,6 +130,7 @@ def tank_cases(
             temperature=_channel(one, start, end, in_force, units, off),
             bands=bands,
             limits=limits,
+            fills=_cooled_fills(one, held, start, end, in_force),
             washes=tuple((to_ms(since), to_ms(until)) for since, until in held.washed),
             wash=WashSign(Decimal(one.wash_at), one.unit, one.wash_min * 60) if one.wash_min else None,
             clock_ms=one.clock_s * 1000 if one.clock_s else None,
@@ -134,6 +138,27 @@ def tank_cases(
         )
         found.append(Case(trace, {one.key: one}, tuple(off)))
     return found
+
+
+def _cooled_fills(
+    one: TracedDef, held: Held, start: datetime, end: datetime, in_force: InForce
+) -> tuple[Fill, ...]:
+    """The fills of a tank whose cooling the plan gives a time; one that still goes on has all of it before it."""
+    if not one.cool_min:
+        return ()
+    limit = as_limit(in_force.plan.limit_by_key(one.cool_limit))
+    blend = as_limit(in_force.plan.limit_by_key(one.blend_limit)).high if one.blend_limit else None
+    if limit.high is None:
+        return ()
+    cited = Cited(limit.rule, limit.clause, limit.basis)
+    found = []
+    for fill in held.fills:
+        done = min(fill.end, end) if fill.end is not None else end
+        if fill.start <= end and done + timedelta(minutes=one.cool_min) >= start:
+            never_above = None if fill.first or blend is None else exact(blend, one.unit, limit.unit)
+            rule = CoolingAfter(limit.high, limit.unit, one.cool_min * 60, never_above, cited)
+            found.append(Fill(to_ms(done), rule, to_ms(fill.start)))
+    return tuple(found)
 
 
 # --- channels

@@ -204,6 +204,7 @@ def _window(
     keys = [one.key for one in rows]
     for one in findings.standing_rows(start, end, [place]):
         start, end = min(start, one.start_at), max(end, one.end_at)
+    start, end = _with_cooling(place, rows, start, end, in_force)
     for since, until in runs_of(held_between(place, start, end, in_force)) if _has_press_rows(rows) else []:
         start, end = min(start, since), max(end, until or end)
     held = TraceBlock.objects.filter(instrument__in=keys, first_at__lte=end, last_at__gte=start).aggregate(
@@ -228,6 +229,21 @@ def _window(
     if not mine:
         return None
     return max(since, mine[0][0]), min(until, mine[-1][1]), sealed
+
+
+def _with_cooling(
+    place: str, rows: Sequence[TracedDef], start: datetime, end: datetime, in_force: InForce
+) -> tuple[datetime, datetime]:
+    """What was poured in has its time to cool: all of it is judged, however little of it changed."""
+    cooling = timedelta(minutes=max((one.cool_min for one in rows), default=0))
+    if not cooling:
+        return start, end
+    since, until = start, end
+    for fill in held_between(place, start - cooling, end, in_force).fills:
+        done = end if fill.end is None else fill.end
+        if fill.start <= end and done + cooling >= start:
+            since, until = min(since, fill.start), max(until, done + cooling)
+    return since, until
 
 
 def _note(

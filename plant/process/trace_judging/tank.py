@@ -57,9 +57,9 @@ def judge_tank(trace: TankTrace) -> TankJudgement:
     """A storage tank's trace beside the limits of what it held: each piece between two samples, compared exactly.
 
     Time out of a limit is counted from the last sample in limits to the next one; within what the plan allows at once
-    and altogether it is past an operating limit, else not met. While a fill's cooling has its time the limits from
-    above wait for the deadline; then the last sample by it has to be in limits, and a blend never above its own bound.
-    A gap, a slow trace, a sensor at fault or a wash that the trace does not show is not proven.
+    and altogether it is past an operating limit, else not met. While a fill's cooling has its time, the limits that
+    wait, from above, wait for the deadline; then the last sample by it has to be in limits, and a blend never above its
+    own bound. A gap, a slow trace, a sensor at fault or a wash that the trace does not show is not proven.
 
     Judges facts; it releases nothing.
 
@@ -160,9 +160,9 @@ def _limits(case: _Case) -> None:
                 Kind.STORAGE, Cause.NO_CHANNEL, Outcome.NOT_PROVEN, pairs, sentence, trace.clauses.storage, legal=True
             )
         return
-    waiting = _union([_windows([(2 * one.at_ms, 2 * _deadline(one))]) for one in trace.fills])
+    waiting = _union([_windows([(2 * one.start_ms, 2 * _deadline(one))]) for one in trace.fills])
     for timed in trace.limits:
-        _limit(case, given, timed, _held(trace, timed.classes), waiting)
+        _limit(case, given, timed, _held(trace, timed.classes), waiting if timed.waits else _windows([]))
     for pair in _unlimited(trace).pairs():
         sentence = _("The tank held a product that no limit is known for.")
         notes.add(
@@ -325,7 +325,7 @@ def _blend(case: _Case, given: Ready, fill: Fill, deadline: int) -> None:
         return
     limit = limit_above(rule.never_above, rule.unit)
     edge = edges(limit)[0]
-    windows = case.held.cut(2 * fill.at_ms, 2 * deadline)
+    windows = case.held.cut(2 * fill.start_ms, 2 * deadline)
     for one in spans_out(given, edge, rule.unit, beside(given, edge, rule.unit, False, windows, case.held)):
         sentence = words.out_of(given.channel.name, one.value, limit, False)
         case.notes.add(

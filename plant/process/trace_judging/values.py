@@ -306,13 +306,15 @@ class PasteurizerTrace:
 class TimedLimit:
     """A limit of a tank's product. `total_s` [s]: time out of it that the plan allows altogether; 0: none.
 
-    `at_once_s` [s] without a break; None: not limited by itself.
+    `at_once_s` [s] without a break; None: not limited by itself. `waits`: its bounds from above wait while a fill's
+    cooling has its time.
     """
 
     limit: Limit
     total_s: Exact = 0
     at_once_s: Exact | None = None
     classes: tuple[str, ...] | None = None
+    waits: bool = True
 
 
 @dataclass(frozen=True, slots=True)
@@ -331,10 +333,19 @@ class CoolingAfter:
 
 @dataclass(frozen=True, slots=True)
 class Fill:
-    """A fill whose cooling has a time: it begins at `at_ms` [ms] (end of milking or of filling, as the rule says)."""
+    """A fill whose cooling has a time: it begins at `at_ms` [ms] (end of milking or of filling, as the rule says).
+
+    `from_ms` [ms]: when it began to flow in, warm; None: at once.
+    """
 
     at_ms: int
     cooling: CoolingAfter
+    from_ms: int | None = None
+
+    @property
+    def start_ms(self) -> int:
+        """Since when what is in the tank may be warm [ms]."""
+        return self.at_ms if self.from_ms is None else min(self.from_ms, self.at_ms)
 
 
 @dataclass(frozen=True, slots=True)

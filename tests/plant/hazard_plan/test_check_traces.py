@@ -9,7 +9,7 @@ from typing import Any
 import pytest
 
 from plant.hazard_plan.check import problems
-from plant.hazard_plan.content import Plan, SetUpDef, TracedDef, from_json, to_json
+from plant.hazard_plan.content import LimitDef, Plan, SetUpDef, TracedDef, from_json, to_json
 from tests.factories import small_plan
 
 pytestmark = pytest.mark.once
@@ -78,11 +78,43 @@ def test_a_set_up_that_makes_no_sense_is_refused(set_up: dict[str, Any], path: s
         ({"wash_min": 5, "wash_at": "hot"}, "traced[0].wash_at"),
         ({"wash_point": "none"}, "traced[0].wash_point"),
         ({"key": "fd-press-1"}, "traced[1].key"),
+        ({"cool_limit": "cold", "cool_min": 60}, "traced[0].cool_limit"),
     ],
 )
 def test_a_trace_that_makes_no_sense_is_refused(hot: dict[str, Any], path: str) -> None:
     """Each by the place that is wrong."""
     assert refused(plan(hot=hot)) == {path}
+
+
+TANK = TracedDef("T-20", "Silo A recorder", "silo-a", "tank temperature", "raw-storage", "°F", "60", ("cold",))
+
+
+@pytest.mark.parametrize(
+    ("tank", "path"),
+    [
+        ({"cool_limit": "none", "cool_min": 60}, "traced[2].cool_limit"),
+        ({"cool_limit": "hot", "cool_min": 60}, "traced[2].cool_limit"),
+        ({"cool_limit": "cold"}, "traced[2].cool_min"),
+        ({"cool_min": 60}, "traced[2].cool_min"),
+        ({"blend_limit": "cold"}, "traced[2].blend_limit"),
+        ({"cool_limit": "cold", "cool_min": 60, "blend_limit": "seals-whole"}, "traced[2].blend_limit"),
+        ({"cool_limit": "cold", "cool_min": 60, "blend_limit": "cold"}, ""),
+    ],
+)
+def test_the_time_to_cool_names_what_it_needs(tank: dict[str, Any], path: str) -> None:
+    """A limit with a highest temperature, and its minutes."""
+    assert refused(plan(traced=(HOT, FORWARD, replace(TANK, **tank)))) == ({path} if path else set())
+
+
+@pytest.mark.parametrize(
+    ("rule", "minutes", "asked"), [("farm-2h", 120, False), ("farm-2h", 121, True), ("raw-cold", 5, True)]
+)
+def test_more_time_to_cool_than_the_row_gives_is_confirmed(rule: str, minutes: int, asked: bool) -> None:
+    """45 °F within 2 h of the end of milking (PMO Table 1, a textbook's copy); raw milk in the plant has no time."""
+    limit = LimitDef("cool", "product temperature", "PMO Table 1", "state mirror", "°F", high="45", rule=rule)
+    tank = replace(TANK, cool_limit="cool", cool_min=minutes)
+    said = problems(plan(limits=(*small_plan().limits, limit), traced=(HOT, FORWARD, tank)))
+    assert [one.path for one in said if "may take" in one.sentence] == (["traced[2].cool_min"] if asked else [])
 
 
 def test_a_signal_has_no_unit() -> None:

@@ -293,3 +293,47 @@ def test_a_wash_that_the_trace_does_not_show_is_not_proven(plant: Plant) -> None
         ("wash", "not recorded", "not proven"),
     ]
     assert deviations() == []
+
+
+def test_what_was_poured_in_has_its_time_to_cool(plant: Plant) -> None:
+    """45 °F within 30 minutes of the filling's end: in time it is met throughout, later it is not, and opens one."""
+    from dataclasses import replace
+
+    plant.at(START - 24 * HOUR)
+    silo = replace(small_plan().traced[2], cool_limit="cold", cool_min=30, blend_limit="blend")
+    bound = LimitDef("blend", "temperature", "plant rule, invented for the tests", "plant rule", "°F", high="50")
+    with_the_hold(plant, bounds=(bound,), traced=(*small_plan().traced[:2], silo))
+    plant.at(START + 5 * HOUR)
+    moved(plant.actor("tomas"), started_at=START)  # until half past
+    warm, cold = [600] * 50, [400] * 60
+    kept("T-20", warm + cold, step_s=60)
+    judging.judge_place("silo-a", START, at(60))
+    assert findings.standing_rows(START, at(6600), ["silo-a"]) == []
+    assert [one.counted for one in TraceJudged.objects.filter(place="silo-a")] == [{"met": "3600.000"}]
+    moved(plant.actor("tomas"), started_at=at(6600))
+    kept("T-20", [400] * 30 + [480] * 32 + [400] * 5, first=6600, step_s=60)
+    judging.judge_place("silo-a", at(6600), at(6660))
+    late = findings.standing_rows(START, at(6600 + 4020), ["silo-a"])
+    assert [(one.about, one.cause, one.outcome, one.extreme) for one in late if one.about == "cooling"] == [
+        ("cooling", "too late", "not met", "48")
+    ]
+    assert [one.control_point for one in deviations()] == ["raw-storage"]
+
+
+def test_a_later_fill_never_warms_the_whole_above_its_bound(plant: Plant) -> None:
+    """While it is cooled a blend may reach 50 °F, and no more."""
+    from dataclasses import replace
+
+    plant.at(START - 24 * HOUR)
+    silo = replace(small_plan().traced[2], cool_limit="cold", cool_min=30, blend_limit="blend")
+    bound = LimitDef("blend", "temperature", "plant rule, invented for the tests", "plant rule", "°F", high="50")
+    with_the_hold(plant, bounds=(bound,), traced=(*small_plan().traced[:2], silo))
+    plant.at(START + 5 * HOUR)
+    moved(plant.actor("tomas"), started_at=START)
+    moved(plant.actor("tomas"), started_at=at(7200))
+    kept("T-20", [400] * 130 + [500, 501, 500] + [400] * 60, step_s=60)
+    judging.judge_place("silo-a", START, at(9000))
+    rows = findings.standing_rows(START, at(12000), ["silo-a"])
+    assert [(one.about, one.outcome, one.extreme, one.seconds) for one in rows] == [
+        ("cooling", "not met", "50.1", "120.000")
+    ]
