@@ -87,7 +87,9 @@ def flow_segments(forward: Signal | None, running: Signal | None, start_ms: int,
     """Forward flow, diverted, stopped or not known, from `start_ms` to `end_ms` [ms]; the segments touch and cover it.
 
     forward: 1 while the diversion device is in forward flow; None: nobody knows when there was forward flow.
-    running: 1 while the timing pump turns; None: a stop shows as diverted. Forward without knowing the pump is forward.
+    running: 1 while the timing pump turns; None: a stop shows as diverted. It only tells a stop from a diversion: while
+    the valve stands forward, or nobody knows where it stands, a pump that is said to stand hides nothing: its
+    signal may be stuck.
 
     A sample later than the plan's slowest step, or a failed one, leaves what lies before it not known: never forward
     flow that was met, never none.
@@ -122,7 +124,7 @@ def flow_steps(forward: Signal | None, running: Signal | None, start_ms: int, en
     states = np.full(len(keys), _UNKNOWN, np.int8)
     states[position == 0] = _DIVERTED
     states[position == 1] = _FORWARD
-    states[turns == 0] = _STOPPED
+    states[(position == 0) & (turns == 0)] = _STOPPED
     kept = np.append(True, states[1:] != states[:-1])
     return Steps(keys[kept], states[kept], end)
 

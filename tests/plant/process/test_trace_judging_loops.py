@@ -110,9 +110,9 @@ class Case:
 
     def _flow(self, at):
         valve, pump = (state(plain(one, 0), at, SLOWEST) for one in (self.valve, self.pump))
-        if pump == 0:
-            return "stopped"
-        return "not known" if valve is None else "forward flow" if valve else "diverted"
+        if valve is None:
+            return "not known"
+        return "forward flow" if valve else "stopped" if pump == 0 else "diverted"
 
     def product(self, at):
         """The class at a moment; None where no band is. The last moment of all belongs to what ends there."""
