@@ -20,6 +20,7 @@ from plant.process.trace_judging import (
     Kind,
     PasteurizerTrace,
     TankJudgement,
+    grouped,
     judge_pasteurizer,
     judge_tank,
 )
@@ -109,7 +110,7 @@ def came_of(place: str, vessel: VesselDef | None, start: datetime, end: datetime
         except (CalculationError, UnitError) as error:
             found.append(Found(_not_judged(case, error), fallback))
             continue
-        for one in judged.findings:
+        for one in grouped(judged.findings):
             found.append(Found(_with_calibration(one, case), control_point_of(one, case.rows, fallback)))
         for name, count in _seconds(judged).items():
             seconds[name] = seconds.get(name, Decimal(0)) + count

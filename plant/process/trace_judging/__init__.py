@@ -18,6 +18,7 @@ from plant.process.trace_judging.findings import (
     Washing,
 )
 from plant.process.trace_judging.flow import flow_segments
+from plant.process.trace_judging.grouping import grouped
 from plant.process.trace_judging.pasteurizer import judge_pasteurizer
 from plant.process.trace_judging.recorder import compare_recorder
 from plant.process.trace_judging.tank import judge_tank
@@ -83,6 +84,7 @@ __all__ = [
     "compare_recorder",
     "flow_segments",
     "greatest_passing",
+    "grouped",
     "judge_clock",
     "judge_pasteurizer",
     "judge_tank",

@@ -82,7 +82,7 @@ class Finding:
     From `start_ms` until `end_ms` [ms]: the last sample in limits before and the first after, or where flow began or
     ended. `seconds` [s] of it that count (forward flow, where only that does). `extreme` exact in `unit`, the
     governing unit; None where there is no number. `lots` that were flowing. `contradicting`: how many of its samples
-    have a second value; the worse was taken.
+    have a second value; the worse was taken. `side`: 1 out of a bound from below, -1 from above, 0 neither.
     """
 
     kind: Kind
@@ -100,6 +100,7 @@ class Finding:
     sentence: Said
     lots: tuple[str, ...]
     contradicting: int = 0
+    side: int = 0
 
     @property
     def proven(self) -> bool:

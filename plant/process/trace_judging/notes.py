@@ -41,6 +41,7 @@ class Notes:
         extreme: Fraction | None = None,
         unit: str = "",
         contradicting: int = 0,
+        side: int = 0,
         legal: bool = False,
     ) -> None:
         """A finding over windows [keys], the first to the last. `legal`: it counts in the verdict of these moments."""
@@ -64,6 +65,7 @@ class Notes:
                 sentence=sentence,
                 lots=self._lots(times),
                 contradicting=contradicting,
+                side=side,
             )
         )
 

@@ -156,7 +156,8 @@ def _temperature(case: Case, judged: Windows) -> None:
             case.notes.add(
                 Kind.TEMPERATURE, Cause.PROCESS, Outcome.NOT_MET, [(start, end)],
                 words.below_row(row, hold_s, value, recorded, cell.compared), cited, channel=given.channel.name,
-                extreme=value, unit=row.unit, contradicting=int(given.clashes[first : last + 1].sum()), legal=True,
+                extreme=value, unit=row.unit, contradicting=int(given.clashes[first : last + 1].sum()), side=1,
+                legal=True,
             )  # fmt: skip
         for place in found.alone.tolist():
             value = governing(int(given.low[place]), given.places, shift, unit, row.unit)
@@ -165,7 +166,7 @@ def _temperature(case: Case, judged: Windows) -> None:
             case.notes.add(
                 Kind.TEMPERATURE, Cause.PROCESS, Outcome.NOT_MET, [(moment, moment)],
                 words.below_row(row, hold_s, value, recorded, cell.compared), cited, channel=given.channel.name,
-                extreme=value, unit=row.unit, contradicting=int(given.clashes[place]), legal=True,
+                extreme=value, unit=row.unit, contradicting=int(given.clashes[place]), side=1, legal=True,
             )  # fmt: skip
         note_unproven(case.notes, Kind.TEMPERATURE, given, 1, found, trace.clauses.trace, row.unit, legal=True)
     named = together([case.forward_in(cell) for cell in case.cells if cell.row is not None])

@@ -32,6 +32,7 @@ from plant.process.trace_judging.values import (
 )
 from plant.process.trace_judging.washes import note_washes, washes_shown
 from plant.process.trace_judging.watching import (
+    Edge,
     Out,
     apart_from,
     beside,
@@ -213,11 +214,11 @@ def _limit(case: _Case, given: Ready, timed: TimedLimit, held: Windows, waiting:
             length = (one.end >> 1) - (one.start >> 1)
             allowed = edge.outcome is Outcome.NOT_MET and bool(total) and length <= at_once and not over
             outcome = Outcome.OPERATING if allowed else edge.outcome
-            _note_out(case, given, one, outcome, timed, edge.bound, cited)
+            _note_out(case, given, one, outcome, timed, edge, cited)
 
 
 def _note_out(
-    case: _Case, given: Ready, one: Out, outcome: Outcome, timed: TimedLimit, bound: Decimal, cited: Cited
+    case: _Case, given: Ready, one: Out, outcome: Outcome, timed: TimedLimit, edge: Edge, cited: Cited
 ) -> None:
     limit, name = timed.limit, given.channel.name
     washing = any(wash.start_ms < one.end >> 1 and one.start >> 1 < wash.end_ms for wash in case.washings)
@@ -232,14 +233,14 @@ def _note_out(
             time=said_time(timed.total_s),
         )
     else:
-        sentence = words.past_operating(name, one.value, bound, limit.unit)
+        sentence = words.past_operating(name, one.value, edge.bound, limit.unit)
     if washing:
         sentence = _(
             "%(sentence)s It looks like a wash, and the book has product in the tank.", sentence=sentence
         )  # fmt: skip
     case.notes.add(
         Kind.STORAGE, Cause.WASHING if washing else Cause.PROCESS, outcome, [(one.start, one.end)], sentence, cited,
-        channel=name, extreme=one.value, unit=limit.unit, contradicting=one.contradicting,
+        channel=name, extreme=one.value, unit=limit.unit, contradicting=one.contradicting, side=edge.sign,
         legal=outcome is Outcome.NOT_MET,
     )  # fmt: skip
 

@@ -139,7 +139,7 @@ def watch(notes: Notes, asked: Watch, windows: Windows, *, legal: bool = False) 
                 sentence = words.past_operating(name, one.value, edge.bound, limit.unit)
             notes.add(
                 asked.kind, asked.cause, edge.outcome, [(one.start, one.end)], sentence, asked.cited, channel=name,
-                extreme=one.value, unit=limit.unit, contradicting=one.contradicting,
+                extreme=one.value, unit=limit.unit, contradicting=one.contradicting, side=edge.sign,
                 legal=legal and edge.outcome is Outcome.NOT_MET,
             )  # fmt: skip
         if not place:

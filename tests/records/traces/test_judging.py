@@ -173,7 +173,7 @@ def test_more_data_adds_to_the_finding(run: Plant) -> None:
     judging.judge_place("press-1", at(1800), at(3600))
     (second,) = [one for one in standing() if one.cause == "process"]
     assert second.key == first.key and second.part == 1 and second.end_at > first.end_at
-    assert len(deviations()) == 1
+    assert len(deviations()) == 1 and verify().good
 
 
 def test_what_is_no_longer_found_says_so_and_closes_nothing(plant: Plant) -> None:
@@ -337,3 +337,17 @@ def test_a_later_fill_never_warms_the_whole_above_its_bound(plant: Plant) -> Non
     assert [(one.about, one.outcome, one.extreme, one.seconds) for one in rows] == [
         ("cooling", "not met", "50.1", "120.000")
     ]
+
+
+def test_a_value_that_dithers_is_one_finding(run: Plant) -> None:
+    """Below for a second in every ten: after a while one finding with its count, and still one deviation."""
+    dithering = ([1630] * 9 + [1605]) * 6
+    kept("T-12", [1630] * 600 + dithering[:40])
+    judging.judge_place("press-1", START, at(3600))
+    assert len([one for one in standing() if one.about == "temperature" and one.outcome == "not met"]) == 4
+    kept("T-12", dithering[40:] + [1630] * 2941, first=640)
+    judging.judge_place("press-1", START, at(3600))
+    (one,) = standing()
+    assert (one.about, one.seconds, one.extreme) == ("temperature", "12.000", "160.5")
+    assert "6 times within" in one.sentence
+    assert len(deviations()) == 1 and verify().good
