@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from decimal import Decimal
@@ -18,6 +19,7 @@ from records.checks.asking import what_words
 from records.checks.entry import recorder_of
 from records.checks.models import Reading
 from records.checks.queries import governing
+from records.flow.held_spans import HeldSpan, held_between
 from records.judging import queries as verdicts
 from records.judging.judge import GOOD, OUT, applying_limits, as_limit
 from records.judging.words import to_operator
@@ -59,13 +61,42 @@ def limits_of(instrument: str, unit: str, shown: str, window: Window) -> tuple[R
     """The limits that the plan set for an instrument within a window, each while its version was in force; one query.
 
     Values in `unit`, which the trace was recorded in; words in the plan's own unit, and in `shown` where it is another.
+    A limit of some classes of product stands where one of them was there, from the first time to the last; where the
+    book names no product at all, every limit stands.
     """
     found: list[Rule] = []
     for in_force, start, end in versions_between(window.start, window.end):
-        for monitoring in checks_of(instrument, in_force):
-            for limit in applying_limits(monitoring, in_force, ""):
-                found += _rules(limit, unit, shown, milliseconds(start), milliseconds(end))
+        checks = checks_of(instrument, in_force)
+        limits = [limit for one in checks for limit in applying_limits(one, in_force, "")]
+        there: list[HeldSpan] = []
+        if any(limit.products for limit in limits):
+            there = _products_at(instrument, start, end, in_force)
+        for limit in limits:
+            span = _when(limit, there, start, end)
+            if span is not None:
+                found += _rules(limit, unit, shown, milliseconds(span[0]), milliseconds(span[1]))
     return tuple(_together(found))
+
+
+def _products_at(instrument: str, start: datetime, end: datetime, in_force: InForce) -> list[HeldSpan]:
+    """What the place of an instrument held or ran; only what has a class."""
+    place = next((one.place for one in in_force.plan.traced if one.key == instrument), "")
+    place = place or next((one.place_code for one in in_force.plan.instruments if one.code == instrument), "")
+    spans = held_between(place, start, end, in_force).spans if place else ()
+    return [one for one in spans if one.product_class]
+
+
+def _when(
+    limit: LimitDef, there: Sequence[HeldSpan], start: datetime, end: datetime
+) -> tuple[datetime, datetime] | None:
+    """From when to when a limit stands in [start, end]; None where none of its classes was there."""
+    if not limit.products or not there:
+        return start, end
+    mine = [one for one in there if one.product_class in limit.products]
+    if not mine:
+        return None
+    since, until = min(one.start for one in mine), max(one.end or end for one in mine)
+    return (max(start, since), min(end, until)) if since < end and until > start else None
 
 
 def _rules(limit: LimitDef, unit: str, shown: str, start: int, end: int) -> list[Rule]:

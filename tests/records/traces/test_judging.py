@@ -24,9 +24,11 @@ from records.ledger.actions import WATCH, act
 from records.ledger.models import Entry
 from records.ledger.verify import verify
 from records.people.plan_actions import OWNER_SIGNS, QUALIFIED_SIGNS, sign_plan
-from records.traces import findings, judging, watch
+from records.traces import beside, findings, judging, watch
 from records.traces.blocks import Channel, keep
 from records.traces.models import TraceFinding, TraceJudged
+from records.traces.moments import to_ms
+from records.traces.windows import Window
 from tests.conftest import Plant
 from tests.factories import small_plan
 from tests.records.flow.made import moved, ran, washed
@@ -351,3 +353,29 @@ def test_a_value_that_dithers_is_one_finding(run: Plant) -> None:
     assert (one.about, one.seconds, one.extreme) == ("temperature", "12.000", "160.5")
     assert "6 times within" in one.sentence
     assert len(deviations()) == 1 and verify().good
+
+
+def test_the_picture_shows_the_limits_of_what_ran(run: Plant) -> None:
+    """A limit of some classes stands where one of them was there; of a class that never was, nowhere in the window."""
+    from dataclasses import replace
+
+    run.at(at(4000))
+    hot = next(one for one in small_plan().limits if one.key == "hot")
+    limits = [
+        replace(hot, key="hot-milk", products=("milk",), low="161"),
+        replace(hot, key="hot-mix", products=("mix",), low="175"),
+    ]
+    check = next(one for one in small_plan().monitoring if "hot" in one.limits)
+    asked = replace(check, limits=("hot-milk", "hot-mix"), instruments=("T-12",))
+    others = tuple(one for one in small_plan().monitoring if one.key != check.key)
+    plan = small_plan(limits=(*small_plan().limits, *limits), monitoring=(*others, asked), title="Two classes")
+    version = store(plan, run.people.odile, clock.now())
+    sign_plan(run.people.actor("odile"), version, QUALIFIED_SIGNS)
+    sign_plan(run.people.actor("hanne"), version, OWNER_SIGNS)
+    run.at(at(9000))
+    ran(run.actor("tomas"), started_at=at(5000), ended_at=at(6000))
+    rules = beside.limits_of("T-12", "°F", "°F", Window(at(4500), at(8000)))
+    critical = [(one.value, one.start_ms, one.end_ms) for one in rules if not one.act]
+    assert critical == [(161.0, to_ms(at(5000)), to_ms(at(6000)))]
+    empty = beside.limits_of("T-12", "°F", "°F", Window(at(7000), at(8000)))
+    assert sorted(one.value for one in empty if not one.act) == [161.0, 175.0]
