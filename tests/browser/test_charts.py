@@ -61,7 +61,9 @@ def chart_of_yesterday(plant: Plant, paper: Callable[[float], float] = temperatu
 
 def tap(screen: Screen, at: tuple[float, float]) -> None:
     """A finger on a point of the photo, given in its own pixels."""
-    box = screen.page.locator("#fit-photo img").bounding_box()
+    photo = screen.page.locator("#fit-photo img")
+    photo.scroll_into_view_if_needed()
+    box = photo.bounding_box()
     assert box is not None
     scale = box["width"] / WIDTH
     screen.page.touchscreen.tap(box["x"] + at[0] * scale, box["y"] + at[1] * scale)

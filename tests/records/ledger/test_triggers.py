@@ -97,8 +97,8 @@ def _elsewhere(model: type[models.Model], keep: tuple[str, ...], row: dict[str, 
     changed = {}
     for promise in promises(model):
         for column in promise.columns:
-            if column not in keep:
-                value = row[column]
+            value = row[column]
+            if column not in keep and value is not None:  # nothing collides with nothing
                 changed[column] = value + 1000 if isinstance(value, int) else "f" * 32
     return changed
 
