@@ -28,15 +28,18 @@ def model_of(table: str) -> type[models.Model]:
     return next(model for model in append_only_tables() if model._meta.db_table == table)
 
 
-def one_row(table: str) -> dict[str, Any]:
-    """A row of the table, inserted; its columns as the database holds them."""
+def one_row(table: str, without: str = "") -> dict[str, Any]:
+    """A row of the table, inserted, one column of it empty if so asked; its columns as the database holds them."""
     model = model_of(table)
     if issubclass(model, Entry):
         append(1)
     elif issubclass(model, Subtree):
         Subtree(level=8, index=0, root="00" * 32).save(force_insert=True)
     else:
-        made_row(model.KIND).save(force_insert=True)  # type: ignore[attr-defined]
+        row = made_row(model.KIND)  # type: ignore[attr-defined]
+        if without:
+            setattr(row, without, None)
+        row.save(force_insert=True)
     return stored(table)[0]
 
 
@@ -82,7 +85,7 @@ PROMISES = [
 @pytest.mark.parametrize(("table", "at", "promise"), PROMISES, ids=lambda one: str(getattr(one, "columns", one)))
 def test_replace_is_refused_for_every_unique_promise(table: str, at: int, promise: Promise) -> None:
     """INSERT OR REPLACE that collides in the columns of one promise alone finds a guard."""
-    row = one_row(table)
+    row = one_row(table, promise.condition.removesuffix(" IS NULL").strip('"'))
     model = model_of(table)
     values = {**row, **_elsewhere(model, keep=promise.columns, row=row)}
     names = ", ".join(f'"{one}"' for one in values)
