@@ -38,6 +38,7 @@ from records.people.models import (
     TabletAct,
 )
 from records.review.models import DayClosing, HandOver, InCharge, SheetSignature, SheetState
+from records.runs.models import RunEvent
 from records.traces.models import (
     TraceBlock,
     TraceCursor,
@@ -95,6 +96,7 @@ __all__ = [
     "RegulatorInitials",
     "RegulatorNotice",
     "RoundSigned",
+    "RunEvent",
     "SealAct",
     "ServiceState",
     "SheetSignature",

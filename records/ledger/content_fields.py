@@ -330,6 +330,14 @@ FIELDS: dict[str, dict[int, tuple[str, ...]]] = {
             "adjusted", "tester", "report",
         ),
     },
+    "run event": {
+        1: (
+            "id", "number", "act", "observed_at", "received_at", "by_id", "by_name", "by_initials",
+            "by_role", "tablet", "form_id", "run", "place", "place_name", "what", "happened_at", "set_up",
+            "set_up_name", "set_point", "product", "product_name", "product_class", "movement",
+            "chart_number", "words", "amends", "amend_reason", "void",
+        ),
+    },
     "chart put on": {
         1: (
             "id", "number", "act", "observed_at", "received_at", "by_id", "by_name", "by_initials",

@@ -28,6 +28,7 @@ DUE: Page = (_("What is due"), "records:due")
 FLOOR: Page = (_("Floor"), "records:floor")
 HANDOVER: Page = (_("Handover"), "records:hand-over")
 DAY_CHART: Page = (_("Day chart"), "records:day-chart")
+RUNS: Page = (_("Runs"), "records:runs")
 TRACES: Page = (_("Traces"), "records:traces")
 CHARTS: Page = (_("Charts"), "records:charts")
 LOTS: Page = (_("Lots"), "records:lots")
@@ -43,14 +44,16 @@ TABLETS: Page = (_("Tablets"), "records:tablets")
 
 # The first page of each list is where the role begins.
 PAGES: dict[str, tuple[Page, ...]] = {
-    OPERATOR: (ROUND, FLOOR, CHARTS, DAY_CHART, HANDOVER, LOTS, WORKSHOP),
-    SUPERVISOR: (DEVIATIONS, DAYS, FLOOR, DAY_CHART, TRACES, CHARTS, ROUND, DUE, LOTS, WORKSHOP, PLAN, PEOPLE),
+    OPERATOR: (ROUND, FLOOR, RUNS, CHARTS, DAY_CHART, HANDOVER, LOTS, WORKSHOP),
+    SUPERVISOR: (
+        DEVIATIONS, DAYS, FLOOR, DAY_CHART, RUNS, TRACES, CHARTS, ROUND, DUE, LOTS, WORKSHOP, PLAN, PEOPLE,
+    ),  # fmt: skip
     QUALIFIED: (
-        PLAN, DEVIATIONS, DAYS, FLOOR, DAY_CHART, TRACES, CHARTS, LOTS, WORKSHOP, VESSELS, PRODUCTS, CALCULATORS,
+        PLAN, DEVIATIONS, DAYS, FLOOR, DAY_CHART, RUNS, TRACES, CHARTS, LOTS, WORKSHOP, VESSELS, PRODUCTS, CALCULATORS,
     ),  # fmt: skip
     OWNER: (FLOOR, DAYS, DEVIATIONS, PLAN, DAY_CHART, LOTS, PEOPLE),
     MAINTENANCE: (WORKSHOP, FLOOR, DEVIATIONS, DAY_CHART, TRACES, CHARTS, VESSELS, CALCULATORS),
-    INSPECTOR: (DAYS, DEVIATIONS, LOTS, FLOOR, DAY_CHART, TRACES, CHARTS, WORKSHOP, PLAN),
+    INSPECTOR: (DAYS, DEVIATIONS, LOTS, FLOOR, DAY_CHART, RUNS, TRACES, CHARTS, WORKSHOP, PLAN),
     ADMINISTRATOR: (PEOPLE, TABLETS),
 }
 

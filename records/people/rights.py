@@ -125,6 +125,14 @@ RIGHTS: dict[str, frozenset[str]] = {
     "records:workshop-seal": FLOOR,  # whoever sees a broken seal writes it down
     "records:workshop-notice": FLOOR,
     "records:workshop-revise": PLANNERS,
+    # records/runs
+    "records:runs": READERS,
+    "records:run": READERS,
+    "records:run-new": MAKERS,
+    "records:run-product": MAKERS,
+    "records:run-out": MAKERS,
+    "records:run-event": MAKERS,
+    "records:run-amend": MAKERS,  # one's own; the act says whose
     # records/traces
     "records:traces": READERS,
     "records:trace-import": MAKERS | {MAINTENANCE},

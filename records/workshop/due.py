@@ -49,6 +49,17 @@ class AfterWork:
 
 def equipment_bars(press: str, at: datetime, in_force: InForce) -> list[str]:
     """Sentences on tests not met, overdue or missing at a press, and on what works have left undone."""
+    return [*recorded_bars(press, at, in_force), *missing_tests(press, at, in_force)]
+
+
+def missing_tests(press: str, at: datetime, in_force: InForce) -> list[str]:
+    """The sentence on the numbered tests of a press that are not in the book; none where all are."""
+    missing = never_tested(latest_tests(press, at, in_force))
+    return [_("No record of these tests is in the book: %(tests)s.") % {"tests": "; ".join(missing)}] if missing else []
+
+
+def recorded_bars(press: str, at: datetime, in_force: InForce) -> list[str]:
+    """Sentences on tests in the book that were not met or are overdue, and on what works have left undone."""
     found: list[str] = []
     for work in after_works(press, at, in_force):
         found += _of_work(work, in_force)
@@ -59,9 +70,6 @@ def equipment_bars(press: str, at: datetime, in_force: InForce) -> list[str]:
             found.append(_("Test %(test)s was not met on %(day)s.") % _words(one, in_force))
         elif one.is_overdue(day):
             found.append(overdue_words(one, in_force))
-    missing = never_tested(latest)
-    if missing:
-        found.append(_("No record of these tests is in the book: %(tests)s.") % {"tests": "; ".join(missing)})
     return found
 
 

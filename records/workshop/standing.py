@@ -21,12 +21,12 @@ from records.judging.judge import GOOD
 from records.judging.queries import governing as verdicts_of
 from records.people.plans import InForce
 from records.workshop.consequences import not_whole_by_check
-from records.workshop.due import equipment_bars
+from records.workshop.due import equipment_bars, missing_tests, recorded_bars
 from records.workshop.keeping import local_day, standing
 from records.workshop.models import HoldingTest, WorkDone
 from records.workshop.open_seals import Open, open_seals
 from records.workshop.parts import HOLDING_TIME
-from records.workshop.seals import SealState, seals_at
+from records.workshop.seals import NEVER, SealState, seals_at
 
 MOMENT = timedelta(microseconds=1)
 
@@ -84,15 +84,38 @@ test_windows.__test__ = False  # type: ignore[attr-defined]
 def bars_to_start(press: str, at: datetime, in_force: InForce) -> list[str]:
     """Sentences on what stands against forward flow at `at`; empty: nothing recorded stands against it."""
     found = [one.sentence for one in seals_at(press, at) if not one.is_whole]
-    for since, until in not_whole_by_check(press, at + MOMENT, in_force):
-        if until is None:
-            when = in_force.calendar.local(since).strftime("%Y-%m-%d %H:%M")
-            found.append(_("The check on the seals of %(when)s found them not whole.") % {"when": when})
+    found += _by_check(press, at, in_force)
     met = _met(press, at + MOMENT)
     for one in test_windows(press, at, at + MOMENT, in_force):
         if not counts_at(one, at) or not met.get(one.test or 0, False):
             found.append(one.sentence)
     return [*found, *equipment_bars(press, at, in_force)]
+
+
+def known_against(press: str, set_up: str, at: datetime, in_force: InForce) -> list[str]:
+    """Of `bars_to_start` what the book knows to be wrong, of one set-up alone: not what nobody ever wrote into it."""
+    found = [one.sentence for one in seals_at(press, at) if not one.is_whole and one.state != NEVER]
+    found += _by_check(press, at, in_force)
+    met = _met(press, at + MOMENT)
+    for one in test_windows(press, at, at + MOMENT, in_force):
+        if one.set_up == set_up and one.seconds is not None and not (counts_at(one, at) and met.get(one.test or 0)):
+            found.append(one.sentence)
+    return [*found, *recorded_bars(press, at, in_force)]
+
+
+def not_in_the_book(press: str, set_up: str, at: datetime, in_force: InForce) -> list[str]:
+    """Seals and tests of a press and one set-up of it of which the book has no record at all, in sentences."""
+    found = [one.sentence for one in seals_at(press, at) if one.state == NEVER]
+    windows = test_windows(press, at, at + MOMENT, in_force)
+    found += [one.sentence for one in windows if one.set_up == set_up and one.seconds is None]
+    return [*found, *missing_tests(press, at, in_force)]
+
+
+def _by_check(press: str, at: datetime, in_force: InForce) -> list[str]:
+    """The plan's check on all seals answered otherwise than whole, and not since answered in limits."""
+    open_ = [since for since, until in not_whole_by_check(press, at + MOMENT, in_force) if until is None]
+    times = [in_force.calendar.local(since).strftime("%Y-%m-%d %H:%M") for since in open_]
+    return [_("The check on the seals of %(when)s found them not whole.") % {"when": when} for when in times]
 
 
 def counts_at(window: TestWindow, at: datetime) -> bool:

@@ -1,0 +1,151 @@
+"""Runs as they stand: what happened in each, in order, and what state that leaves it in at a moment."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Literal
+
+from django.db.models import Exists, OuterRef, Q, QuerySet
+
+from records.runs.models import (
+    DIVERTED,
+    ENDED,
+    FORWARD,
+    FORWARD_AGAIN,
+    OPENED,
+    PRODUCT_CHANGE,
+    PRODUCT_IN,
+    PRODUCT_OUT,
+    SET_UP,
+    RunEvent,
+)
+
+State = Literal["not started", "on water", "on product", "diverted", "ended"]
+
+
+def standing(rows: QuerySet[RunEvent]) -> QuerySet[RunEvent]:
+    """Of these, the rows that no amendment replaces and that did happen."""
+    return rows.filter(~Exists(RunEvent.objects.filter(amends=OuterRef("number"))), void=False)
+
+
+@dataclass(frozen=True, slots=True)
+class Run:
+    """A run: its number, and what stands of it in order of time. `first` is the row that began the start."""
+
+    number: int
+    first: RunEvent
+    events: tuple[RunEvent, ...]
+
+    @property
+    def place(self) -> str:
+        return self.first.place
+
+    @property
+    def ended_at(self) -> datetime | None:
+        return next((one.happened_at for one in self.events if one.what == ENDED), None)
+
+    def by(self, moment: datetime) -> list[RunEvent]:
+        """What had happened by a moment."""
+        return [one for one in self.events if one.happened_at <= moment]
+
+    def state_at(self, moment: datetime) -> State:
+        """What the rows by then say of the flow; a start whose flow nobody recorded is 'not started'."""
+        found: State = "not started"
+        product = False
+        for one in self.by(moment):
+            if one.what in (PRODUCT_IN, PRODUCT_CHANGE):
+                found, product = "on product", True
+            elif one.what == PRODUCT_OUT:
+                found, product = "on water", False
+            elif one.what in (FORWARD, FORWARD_AGAIN):
+                found = "on product" if product else "on water"
+            elif one.what == DIVERTED:
+                found = "diverted"
+            elif one.what == ENDED:
+                found = "ended"
+        return found
+
+    def set_up_at(self, moment: datetime) -> RunEvent:
+        """The row that says which set-up was in use."""
+        return next((one for one in reversed(self.by(moment)) if one.what in (OPENED, SET_UP)), self.first)
+
+    def movement_at(self, moment: datetime) -> int | None:
+        """The movement of the product that runs then, by its first row's number; None on water."""
+        found = None
+        for one in self.by(moment):
+            if one.what in (PRODUCT_IN, PRODUCT_CHANGE):
+                found = one.movement
+            elif one.what in (PRODUCT_OUT, ENDED):
+                found = None
+        return found
+
+    def first_product(self) -> RunEvent | None:
+        """When product first flowed."""
+        return next((one for one in self.events if one.what == PRODUCT_IN), None)
+
+
+def run_of(number: int) -> Run | None:
+    """The run of a number, None where there is none or its start did not happen. One query."""
+    if not 0 < number < 2**63:
+        return None
+    return next(iter(_runs(RunEvent.objects.filter(Q(number=number) | Q(run=number)))), None)
+
+
+def open_run(place: str) -> Run | None:
+    """The latest run at a press that nobody has recorded as ended."""
+    latest = standing(RunEvent.objects.filter(place=place, what=OPENED)).order_by("-happened_at", "-number").first()
+    run = run_of(latest.run or latest.number) if latest is not None else None
+    return run if run is not None and run.ended_at is None else None
+
+
+def runs_between(start: datetime, end: datetime, place: str = "") -> list[Run]:
+    """The runs of which anything happened in [start, end], in order of their starts. Two queries."""
+    rows = RunEvent.objects.filter(happened_at__gte=start, happened_at__lte=end)
+    if place:
+        rows = rows.filter(place=place)
+    numbers = {run or number for number, run in rows.values_list("number", "run")}
+    return _runs(RunEvent.objects.filter(Q(number__in=numbers) | Q(run__in=numbers))) if numbers else []
+
+
+def latest(limit: int) -> list[Run]:
+    """The latest runs, the newest first. Two queries."""
+    rows = standing(RunEvent.objects.filter(what=OPENED)).order_by("-happened_at", "-number")[:limit]
+    numbers = {one.run or one.number for one in rows}
+    return list(reversed(_runs(RunEvent.objects.filter(Q(number__in=numbers) | Q(run__in=numbers)))))
+
+
+def _runs(rows: QuerySet[RunEvent]) -> list[Run]:
+    by_run: dict[int, list[RunEvent]] = defaultdict(list)
+    for one in standing(rows):
+        by_run[one.run or one.number].append(one)
+    found = []
+    for number, events in by_run.items():
+        ordered = in_order(events)
+        first = next((one for one in ordered if one.what == OPENED), None)
+        if first is not None:
+            found.append(Run(number, first, tuple(ordered)))
+    return sorted(found, key=lambda one: (one.first.happened_at, one.number))
+
+
+def in_order(events: Iterable[RunEvent]) -> list[RunEvent]:
+    """By their own time; of one moment the start first and the end last, else as they were recorded."""
+    rank = {OPENED: 0, ENDED: 2}
+    return sorted(events, key=lambda one: (one.happened_at, rank.get(one.what, 1), one.number))
+
+
+def set_ups_recorded(place: str, start: datetime, end: datetime) -> list[tuple[datetime, str]]:
+    """Which set-up was in use at a press from when on, as runs that touch [start, end] say; empty where none does."""
+    return [
+        (one.happened_at, one.set_up)
+        for run in runs_between(start, end, place)
+        for one in run.events
+        if one.what in (OPENED, SET_UP) and one.set_up
+    ]
+
+
+def all_rows(run: Run) -> Sequence[RunEvent]:
+    """Every row of a run in order, amended and void ones too."""
+    return in_order(RunEvent.objects.filter(Q(number=run.number) | Q(run=run.number)))
