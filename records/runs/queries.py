@@ -137,12 +137,12 @@ def in_order(events: Iterable[RunEvent]) -> list[RunEvent]:
 
 
 def set_ups_recorded(place: str, start: datetime, end: datetime) -> list[tuple[datetime, str]]:
-    """Which set-up was in use at a press from when on, as runs that touch [start, end] say; empty where none does."""
+    """Which set-up was in use at a press from when on, as the runs that touch [start, end] say; "" once a run ended."""
     return [
         (one.happened_at, one.set_up)
         for run in runs_between(start, end, place)
         for one in run.events
-        if one.what in (OPENED, SET_UP) and one.set_up
+        if one.what in (OPENED, SET_UP, ENDED)
     ]
 
 

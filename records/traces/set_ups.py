@@ -1,8 +1,9 @@
 """The set-up that each part of a run is judged by, with its holding time of record.
 
-Of the plan's set-ups the one with the lowest set point that covers what ran, with the test of record that then stood in
-the workshop's book; where somebody read a shorter time from the test, the shorter one. Without any test in the book, as
-it was read in the run: who reads it reads the report of the set-up that runs.
+The set-up that the run's own record names; where no run was recorded, of the plan's set-ups the one with the lowest set
+point that covers what ran. With it the test of record that then stood in the workshop's book; where somebody read a
+shorter time from the test, the shorter one. Without any test in the book, as it was read in the run: who reads it reads
+the report of the set-up that runs.
 """
 
 from __future__ import annotations
@@ -22,6 +23,7 @@ from records.checks.queries import governing
 from records.flow.held_spans import HeldSpan
 from records.judging.pasteurizer import holding_checks
 from records.people.plans import InForce
+from records.runs.queries import set_ups_recorded
 from records.traces.moments import to_ms
 from records.workshop.standing import TestWindow, test_windows, unproven_since
 
@@ -35,7 +37,8 @@ def set_up_windows(
     press: str, runs: Sequence[tuple[datetime, datetime]], spans: Sequence[HeldSpan], in_force: InForce
 ) -> tuple[SetUpWindow, ...]:
     """The windows of runs of which none overlaps the next, in order of time."""
-    planned = [one for one in in_force.plan.set_ups if one.press == press]
+    planned = {one.key: one for one in in_force.plan.set_ups if one.press == press}
+    said = set_ups_recorded(press, runs[0][0], runs[-1][1]) if runs else []
     found: list[SetUpWindow] = []
     for since, until in runs:
         read = _read(press, since - BEFORE_RUN, until, in_force)
@@ -46,8 +49,20 @@ def set_up_windows(
         for start, end, ran in _parts(since, until, spans):
             first, last = start == since, end == until
             mine = [one for one in read if (first or one.observed_at >= start) and (last or one.observed_at < end)]
-            found += _tested(covering(planned, ran), tests, start, end, _least(mine))
+            for since_then, until_then, key in _recorded(said, start, end):
+                used = planned.get(key) or covering(planned.values(), ran)
+                found += _tested(used, tests, since_then, until_then, _least(mine))
     return tuple(found)
+
+
+def _recorded(
+    said: Sequence[tuple[datetime, str]], start: datetime, end: datetime
+) -> list[tuple[datetime, datetime, str]]:
+    """[start, end) cut where the run's record names another set-up; an empty key before anything was said."""
+    before = [key for at, key in said if at <= start]
+    steps = [(start, before[-1] if before else ""), *((at, key) for at, key in said if start < at < end)]
+    ends = [*(at for at, _key in steps[1:]), end]
+    return [(since, until, key) for (since, key), until in zip(steps, ends, strict=True)]
 
 
 def covering(planned: Iterable[SetUpDef], ran: Iterable[str]) -> SetUpDef:

@@ -153,7 +153,9 @@ def test_a_whole_run_goes_to_its_end(press: Plant) -> None:
     say(ines, event(run, NOTE, words="The pump sounded rough."))
     (found,) = runs_between(NOW, clock.now(), "press-1")
     assert [one.what for one in found.events][:4] == ["start begun", "forward flow begun", PRODUCT_IN, DIVERTED]
-    assert set_ups_recorded("press-1", NOW, clock.now()) == [(found.first.happened_at, "cream")]
+    assert set_ups_recorded("press-1", NOW, clock.now()) == [
+        (found.first.happened_at, "cream"), (NOW + 95 * MINUTE, "")
+    ]  # fmt: skip
     assert verify().good
 
 

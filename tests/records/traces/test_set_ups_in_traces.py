@@ -15,15 +15,31 @@ from plant.hazard_plan.content import SetUpDef
 from records.checks.actions import record_reading
 from records.checks.entry import ReadingData
 from records.flow.held_spans import HeldSpan
+from records.ledger.actions import act
 from records.ledger.verify import verify
 from records.people.plans import plan_in_force
+from records.runs.models import OPENED, SET_UP, RunEvent
+from records.runs.queries import set_ups_recorded
 from records.traces import judging, watch
 from records.traces.models import TraceJudged
-from records.traces.set_ups import _parts, covering
+from records.traces.moments import to_ms
+from records.traces.set_ups import _parts, covering, set_up_windows
 from records.workshop.actions import say_it_did_not_happen
 from records.workshop.standing import test_windows
 from tests.conftest import Plant
-from tests.records.traces.test_judging import HOUR, START, at, began, hold, hot, kept, pair, standing
+from tests.factories import small_plan
+from tests.records.traces.test_judging import (
+    HOUR,
+    START,
+    at,
+    began,
+    hold,
+    hot,
+    kept,
+    pair,
+    standing,
+    with_the_hold,
+)
 from tests.records.workshop.made import held, sealed, worked
 
 pytestmark = pytest.mark.django_db
@@ -190,3 +206,35 @@ def test_another_thermometer_in_the_same_run(tested: Plant) -> None:
     record_reading(tested.actor("tomas"), pair("162.0", "163.0", at(1900)))
     judging.judge_place("press-1", START, at(3600))
     assert "recorder reads higher" in {cause for cause, _outcome in causes()}
+
+
+def test_the_set_up_that_the_run_names_is_the_one_that_counts(tested: Plant) -> None:
+    """Milk on the set-up for cream, of which no test is in the book, is not proven; and the watch sees the record."""
+    watch.look()
+    judging.judge_place("press-1", START, at(3600))
+    assert causes() == []
+    spare = SetUpDef("press-1-cream", "Cream", "press-1", "166.5", ("milk", "raised"), homogenizer="bypassed")
+    tested.at(at(3650))
+    with_the_hold(tested, set_ups=(*small_plan().set_ups, spare))
+    tested.at(at(3700))
+    one = small_plan().set_ups[0].key
+    assert set_ups_recorded("press-1", START, at(3600)) == []
+    for key, moment in ((one, at(-60)), ("press-1-cream", at(1800))):
+        with act(tested.actor("tomas")) as a:
+            first = RunEvent.objects.order_by("number").first()
+            a.write(
+                RunEvent(
+                    form_id=uuid.uuid4(), run=first.number if first else None, place="press-1", place_name="Press 1",
+                    what=SET_UP if first else OPENED, happened_at=moment, set_up=key, set_up_name=key,
+                ),
+                observed_at=moment,
+            )  # fmt: skip
+    assert watch.look() > 0
+    in_force = plan_in_force(tested.clock.moment)
+    assert in_force is not None
+    spans = [HeldSpan(START, at(3600), "whole-milk", "milk", None, "")]
+    found = set_up_windows("press-1", [(START, at(3600))], spans, in_force)
+    assert [(one.name, one.start_ms, one.end_ms, one.tested_ms is None) for one in found] == [
+        (small_plan().set_ups[0].name, to_ms(START), to_ms(at(1800)), False),
+        ("Cream", to_ms(at(1800)), to_ms(at(3600)), True),
+    ]
