@@ -49,6 +49,7 @@ class Ready:
     at: str
     places: tuple[str, ...]
     product_class: str = "milk"
+    product: str = ""  # what the press will run; its start is begun with these looks
 
 
 @dataclass(frozen=True, slots=True)

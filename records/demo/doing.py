@@ -13,7 +13,7 @@ from records.checks import queries as checks
 from records.checks.actions import amend_reading, record_reading, write_note
 from records.checks.entry import ReadingData
 from records.checks.models import Reading
-from records.demo import acts, charted, recorders
+from records.demo import acts, charted, ran, recorders
 from records.demo.hand import Hand, form_id
 from records.demo.reading import reading, who
 from records.demo.staff import Crew
@@ -65,6 +65,8 @@ def operator_at(in_force: InForce, moment: datetime) -> str:
 
 def start_move(stage: Stage, one: acts.Move) -> int:
     """The movement as it begins; gives its number, for its end."""
+    if one.via == ran.PRESS:
+        return ran.product_in(stage, one)
     code = one.code.format(day=f"{stage.plant_day:%y%m%d}") if one.code else ""
     row = flow.record_movement(
         stage.by,
@@ -85,6 +87,9 @@ def start_move(stage: Stage, one: acts.Move) -> int:
 
 def end_move(stage: Stage, one: acts.Move, number: int) -> None:
     """Its end, with how much it was."""
+    if one.via == ran.PRESS:
+        ran.water_after(stage, one)
+        return
     data = EndData(clock.now(), one.quantity, one.unit, "", one.measured_by, one.emptied)
     flow.end_movement(stage.by, number, data)
 
@@ -113,6 +118,8 @@ def washed(stage: Stage, one: acts.Washed) -> None:
 
 def ready(stage: Stage, one: acts.Ready) -> None:
     """Every gate of these places, read before there is anything due."""
+    if one.product:
+        ran.begin(stage, one)
     for monitoring in stage.in_force.plan.monitoring:
         if monitoring.frequency.kind != "before_use":
             continue

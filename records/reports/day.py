@@ -18,7 +18,7 @@ from records.judging.models import Verdict
 from records.ledger.canonical import moment
 from records.ledger.models import Installation, Record
 from records.people.plans import InForce, plan_in_force, versions_between
-from records.reports import chart, charted, moved, traced, troubles
+from records.reports import chart, charted, moved, ran, traced, troubles
 from records.reports.answers import Answers, check_row, round_row
 from records.reports.values import Data, by_of, within
 
@@ -91,6 +91,7 @@ def _day_data(
         "deviations": troubles.deviation_rows(opened),
         "holds": troubles.holds(start, end, opened),
         "traces": traced.traces(start, end, at, in_force),
+        "runs": ran.runs(start, end, at),
         "charts": charted.charts(start, end, at, in_force),
         "movements": moved.movements(start, end),
         "washes": moved.washes(start, end),

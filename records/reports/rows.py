@@ -11,7 +11,7 @@ from django.utils.translation import gettext as _
 from django.utils.translation import pgettext
 
 from records.judging.words import to_operator
-from records.reports import brief, charted, said, traced
+from records.reports import brief, charted, ran, said, traced
 from records.reports.values import Data
 
 EMPTY: Data = {
@@ -80,6 +80,7 @@ def view_of(data: Data) -> Data:
         "deviations": [_deviation(one, clock) for one in data["deviations"]],
         "holds": [_hold(one, clock) for one in data["holds"]],
         "traces": [_traced(one, clock) for one in data.get("traces", [])],
+        "runs": ran.in_words(data.get("runs"), clock),
         "charts": charted.in_words(data.get("charts"), clock),
         "movements": [_movement(one, clock) for one in data["movements"]],
         "washes": [_wash(one, clock) for one in data["washes"]],

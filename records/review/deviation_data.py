@@ -312,6 +312,7 @@ def _kind_words(kind: str) -> str:
         "trace finding": _("found in a trace"),
         "seal act": _("seal"),
         "holding-time test": _("holding-time test"),
+        "run event": _("run"),
         "chart put on": _("chart put on"),
         "chart taken off": _("chart taken off"),
         "chart past span": _("chart past the time it is made for"),

@@ -14,6 +14,7 @@ from records.judging.models import Verdict
 from records.ledger.models import Record
 from records.people.plans import InForce, plan_in_force
 from records.review.models import DayClosing, HandOver, InCharge, SheetSignature, SheetState
+from records.runs.models import RunEvent
 
 # Records of the day itself: one of these, observed in a closed day, asks for a new revision. What else happens later
 # (a corrective action, a closing, a correction raised, a hold placed, a notice sent) shows as 'since closing'.
@@ -32,9 +33,12 @@ OF_THE_DAY: tuple[type[Record], ...] = (
     ChartOn,
     ChartOff,
     ChartPastSpan,
+    RunEvent,
 )
 # Who logged, moved or washed something that day made records of it.
-WORK: tuple[type[Record], ...] = (Reading, Movement, MovementEnd, Wash, LevelSeen, PlantEvent, ChartOn, ChartOff)
+WORK: tuple[type[Record], ...] = (
+    Reading, Movement, MovementEnd, Wash, LevelSeen, PlantEvent, ChartOn, ChartOff, RunEvent,
+)  # fmt: skip
 
 
 def plant_day_at(moment: datetime) -> date:

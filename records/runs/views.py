@@ -116,7 +116,7 @@ def run(request: HttpRequest, run: int) -> HttpResponse:
     standing = {one.number for one in found.events}
     set_up = found.set_up_at(now)
     since = max(first.happened_at, set_up.happened_at) if first else None
-    readings = starting.read_since(found, since, now, in_force) if since else []
+    readings = starting.read_since(found, since, found.ended_at or now, in_force) if since else []
     opened = DeviationCause.objects.filter(cause_number__in=[one.number for one in rows]).values("deviation")
     by = cast(Request, request).actor
     may_say = _may(request, "records:run-event")
