@@ -35,6 +35,7 @@ TEST_PROGRAMS: Mapping[str, str] = {
     "qpdf": "qpdf",
     "certutil": "libnss3-tools",
     "redis-server": "redis-server",
+    "mosquitto": "mosquitto",
     "msgmerge": "gettext",
 }
 POSTGRES_PACKAGE = "postgresql"

@@ -145,6 +145,11 @@ DATA_UPLOAD_MAX_MEMORY_SIZE = 4 * 1024 * 1024
 FILE_UPLOAD_MAX_MEMORY_SIZE = 4 * 1024 * 1024
 LARGEST_REQUEST = 30 * 1024 * 1024  # the largest file that is kept (records.ledger.files), and a form around it
 
+# Where recorders speak live; empty: nowhere, and only files are read.
+MQTT_URL = env.text("MQTT_URL")
+MQTT_TOPICS = env.listed("MQTT_TOPICS", "daybook/#")
+MQTT_CLIENT = env.text("MQTT_CLIENT", "daybook")
+
 EMAIL_URL = env.text("EMAIL_URL", "console:")
 DEFAULT_FROM_EMAIL = env.text("MAIL_FROM", "daybook@localhost")
 

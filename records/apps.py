@@ -14,6 +14,7 @@ class RecordsConfig(AppConfig):
     def ready(self) -> None:
         from plant.hazard_plan import approvals
         from records.ledger import foreign, triggers
+        from records.live import staging  # noqa: F401  registers what is not a block yet
         from records.people import approval_lookup
         from records.traces import over  # noqa: F401  registers what lies over a strip chart
 

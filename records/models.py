@@ -26,6 +26,7 @@ from records.deviations.models import (
 from records.flow.models import LevelSeen, Movement, MovementEnd, NoProduction, PlantEvent, ServiceState, Wash
 from records.judging.models import Verdict
 from records.ledger.models import Entry, FileKept, Installation, Record, Subtree
+from records.live.models import GatewayAct, LiveFeed, RecorderSilent, RefusedMessage, StagedSample
 from records.lots.models import Lot
 from records.people.models import (
     AccountAct,
@@ -96,7 +97,12 @@ __all__ = [
     "RegulatorInitials",
     "RegulatorNotice",
     "RoundSigned",
+    "RecorderSilent",
+    "RefusedMessage",
     "RunEvent",
+    "StagedSample",
+    "GatewayAct",
+    "LiveFeed",
     "SealAct",
     "ServiceState",
     "SheetSignature",

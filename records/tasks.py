@@ -26,6 +26,14 @@ def judge_traces() -> int:
     return traces.look()
 
 
+@shared_task(name="daybook.look_at_live")
+def look_at_live() -> dict[str, int]:
+    """What came live: judged, sealed once its hour is over; recorders that fell silent."""
+    from records.live import sealing, silence
+
+    return {**sealing.look(), "silent": silence.look()}
+
+
 @shared_task(name="daybook.look_at_charts")
 def look_at_charts() -> dict[str, int]:
     """Charts that are still on after the time they are made for."""
@@ -52,6 +60,7 @@ def draft_day_sheets() -> list[str]:
 EVERY: dict[str, tuple[Any, float]] = {
     "look-at-checks": (look_at_checks, 60.0),
     "judge-traces": (judge_traces, 60.0),
+    "look-at-live": (look_at_live, 60.0),
     "look-at-charts": (look_at_charts, 60.0),
     "send-notices": (send_notices, 30.0),
     "draft-day-sheets": (draft_day_sheets, 300.0),

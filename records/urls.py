@@ -10,6 +10,7 @@ urlpatterns = [
     path("", include("records.workshop.urls")),
     path("", include("records.traces.urls")),
     path("", include("records.charts.urls")),
+    path("", include("records.live.urls")),
     path("", include("records.runs.urls")),
     path("", include("records.flow.urls")),
     path("", include("records.lots.urls")),

@@ -131,6 +131,60 @@ def private_redis() -> Iterator[str]:
             yield f"redis://127.0.0.1:{port}/0"
 
 
+class Mosquitto:
+    """An MQTT broker on a port of its own, which can be ended and started again; it keeps sessions on disk."""
+
+    def __init__(self, folder: Path) -> None:
+        program = shutil.which("mosquitto", path=f"{os.environ.get('PATH', '')}:/usr/sbin")
+        if program is None:
+            raise ServiceFailed(f"Mosquitto is missing. Run this line as root: {install_line(['mosquitto'])}")
+        self.program, self.folder, self.port = program, folder, free_port()
+        self._process: subprocess.Popen[bytes] | None = None
+        (folder / "conf").write_text(
+            f"listener {self.port} 127.0.0.1\nallow_anonymous true\nuser {pwd.getpwuid(os.geteuid()).pw_name}\n"
+            f"persistence true\npersistence_location {folder}/\nautosave_on_changes true\nautosave_interval 1\n"
+            "max_queued_messages 0\n"
+        )
+
+    @property
+    def url(self) -> str:
+        """Its address."""
+        return f"mqtt://127.0.0.1:{self.port}"
+
+    def start(self) -> None:
+        """Until it answers."""
+        with (self.folder / "log").open("ab") as output:
+            self._process = subprocess.Popen(
+                [self.program, "-c", str(self.folder / "conf")], cwd=self.folder, stdin=subprocess.DEVNULL,
+                stdout=output, stderr=output, start_new_session=True,
+            )  # fmt: skip
+        if not _ready(self._process, lambda: _listens(self.port)):
+            raise ServiceFailed(f"mosquitto did not start:\n{(self.folder / 'log').read_text(errors='replace')}")
+
+    def end(self) -> None:
+        """As a machine that is shut down: it writes its sessions first."""
+        if self._process is not None:
+            _end(self._process, signal.SIGTERM)
+
+
+@contextlib.contextmanager
+def private_mosquitto() -> Iterator[Mosquitto]:
+    """An MQTT broker for the block, started."""
+    with _folder("mosquitto", None) as folder:
+        broker = Mosquitto(folder)
+        try:
+            broker.start()
+            yield broker
+        finally:
+            broker.end()
+
+
+def _listens(port: int) -> bool:
+    with contextlib.suppress(OSError), socket.create_connection(("127.0.0.1", port), timeout=1):
+        return True
+    return False
+
+
 def _redis_answers(port: int) -> bool:
     """Asks PING and waits for +PONG (Redis serialization protocol, inline commands)."""
     with contextlib.suppress(OSError), socket.create_connection(("127.0.0.1", port), timeout=1) as line:

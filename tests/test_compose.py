@@ -21,7 +21,7 @@ from records.ledger.models import Entry
 from tests.services import private_postgres
 
 ROOT = Path(__file__).resolve().parents[1]
-OURS = ("migrate", "web", "worker", "beat")
+OURS = ("migrate", "web", "worker", "beat", "collect")
 
 pytestmark = pytest.mark.once
 
@@ -59,13 +59,13 @@ def test_owner_migrates_and_nobody_else_is_the_owner(compose: dict[str, Any]):
     """Only the one-shot migrate service connects as the tables' owner."""
     addresses = {name: compose["services"][name]["environment"]["DATABASE_URL"] for name in OURS}
     users = {name: address.removeprefix("postgres://").split(":")[0] for name, address in addresses.items()}
-    assert users == {"migrate": "daybook_owner", "web": "daybook_app", "worker": "daybook_app", "beat": "daybook_app"}
+    assert users == {"migrate": "daybook_owner"} | dict.fromkeys(OURS[1:], "daybook_app")
     assert compose["services"]["migrate"]["restart"] == "no"
 
 
 def test_nothing_starts_before_the_migration_is_done(compose: dict[str, Any]):
-    """Web, worker and beat wait until migrate ended well and the servers are healthy."""
-    for name in ("web", "worker", "beat"):
+    """Web, worker, beat and collector wait until migrate ended well and the servers are healthy."""
+    for name in OURS[1:]:
         waits = compose["services"][name]["depends_on"]
         assert waits["migrate"]["condition"] == "service_completed_successfully"
         assert waits["database"]["condition"] == waits["broker"]["condition"] == "service_healthy"

@@ -338,6 +338,19 @@ FIELDS: dict[str, dict[int, tuple[str, ...]]] = {
             "chart_number", "words", "amends", "amend_reason", "void",
         ),
     },
+    "gateway act": {
+        1: (
+            "id", "number", "act", "observed_at", "received_at", "by_id", "by_name", "by_initials",
+            "by_role", "tablet", "form_id", "gateway", "name", "what", "token_hash",
+        ),
+    },
+    "recorder silent": {
+        1: (
+            "id", "number", "act", "observed_at", "received_at", "by_id", "by_name", "by_initials",
+            "by_role", "tablet", "instrument", "instrument_name", "place", "place_name", "since",
+            "allowed_min", "sentence",
+        ),
+    },
     "chart put on": {
         1: (
             "id", "number", "act", "observed_at", "received_at", "by_id", "by_name", "by_initials",

@@ -30,6 +30,7 @@ HANDOVER: Page = (_("Handover"), "records:hand-over")
 DAY_CHART: Page = (_("Day chart"), "records:day-chart")
 RUNS: Page = (_("Runs"), "records:runs")
 TRACES: Page = (_("Traces"), "records:traces")
+LIVE: Page = (_("Live recorders"), "records:live")
 CHARTS: Page = (_("Charts"), "records:charts")
 LOTS: Page = (_("Lots"), "records:lots")
 DEVIATIONS: Page = (_("Deviations"), "records:deviations")
@@ -52,9 +53,9 @@ PAGES: dict[str, tuple[Page, ...]] = {
         PLAN, DEVIATIONS, DAYS, FLOOR, DAY_CHART, RUNS, TRACES, CHARTS, LOTS, WORKSHOP, VESSELS, PRODUCTS, CALCULATORS,
     ),  # fmt: skip
     OWNER: (FLOOR, DAYS, DEVIATIONS, PLAN, DAY_CHART, LOTS, PEOPLE),
-    MAINTENANCE: (WORKSHOP, FLOOR, DEVIATIONS, DAY_CHART, TRACES, CHARTS, VESSELS, CALCULATORS),
+    MAINTENANCE: (WORKSHOP, FLOOR, DEVIATIONS, DAY_CHART, TRACES, LIVE, CHARTS, VESSELS, CALCULATORS),
     INSPECTOR: (DAYS, DEVIATIONS, LOTS, FLOOR, DAY_CHART, RUNS, TRACES, CHARTS, WORKSHOP, PLAN),
-    ADMINISTRATOR: (PEOPLE, TABLETS),
+    ADMINISTRATOR: (PEOPLE, TABLETS, LIVE),
 }
 
 

@@ -141,6 +141,13 @@ RIGHTS: dict[str, frozenset[str]] = {
     "records:trace-finding": READERS,
     "records:trace": READERS,
     "records:trace-window": READERS,
+    # records/live
+    "records:intake": PUBLIC,  # a gateway's token is the right
+    "records:live": READERS,
+    "records:live-feed": frozenset({MAINTENANCE, ADMINISTRATOR}),
+    "records:live-feed-off": frozenset({MAINTENANCE, ADMINISTRATOR}),
+    "records:live-gateway": frozenset({ADMINISTRATOR}),
+    "records:live-gateway-revoke": frozenset({ADMINISTRATOR}),
     # records/charts
     "records:charts": READERS,
     "records:chart": READERS,

@@ -313,6 +313,7 @@ def _kind_words(kind: str) -> str:
         "seal act": _("seal"),
         "holding-time test": _("holding-time test"),
         "run event": _("run"),
+        "recorder silent": _("silent recorder"),
         "chart put on": _("chart put on"),
         "chart taken off": _("chart taken off"),
         "chart past span": _("chart past the time it is made for"),

@@ -9,8 +9,9 @@ from django.db.models import Max, Min, Q, Sum
 
 from plant.process.plant_calendar import PlantCalendar
 from plant.process.trace_blocks import Samples
-from records.traces.blocks import HOUR, between
+from records.traces.blocks import HOUR
 from records.traces.models import TraceBlock
+from records.traces.sources import samples_between
 from records.traces.windows import Window
 
 DAYS_LISTED = timedelta(days=35)
@@ -106,4 +107,4 @@ def around(code: str, window: Window) -> tuple[Samples, Samples]:
     held = TraceBlock.objects.filter(instrument=code, hour__gte=start - HOUR, hour__lt=end, last_at__gte=start)
     if (held.aggregate(samples=Sum("samples"))["samples"] or 0) > MOST_SAMPLES:
         raise TooManySamples
-    return between(code, start, end)
+    return samples_between(code, start, end)
