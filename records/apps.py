@@ -13,12 +13,16 @@ class RecordsConfig(AppConfig):
 
     def ready(self) -> None:
         from plant.hazard_plan import approvals
+        from records.checks import announced
         from records.ledger import foreign, triggers
         from records.live import staging  # noqa: F401  registers what is not a block yet
         from records.people import approval_lookup
+        from records.runs import queries as runs
         from records.traces import over  # noqa: F401  registers what lies over a strip chart
 
         approvals.register(approval_lookup.approved, approval_lookup.frozen_text)
+
+        announced.register(runs.product_expected)
 
         # A table rebuilt by a later migration on SQLite loses its triggers without a word.
         post_migrate.connect(triggers.install_after_migrate, sender=self)

@@ -10,6 +10,7 @@ from django.utils.translation import gettext as _
 from plant.hazard_plan.content import ControlPointDef, MonitoringDef
 from plant.process.excursion import Excursion, excursion
 from plant.process.limits import Outcome
+from records.checks import announced
 from records.checks.models import Reading, Transition
 from records.checks.queries import governing
 from records.deviations.actions import Cause, open_or_extend
@@ -28,7 +29,10 @@ AROUND = timedelta(days=7)
 
 
 def note_contents(reading: Reading, in_force: InForce) -> None:
-    """Copy in what the book says the vessel held, or the line ran, when it was observed."""
+    """Copy in what the book says the vessel held, or the line ran, when it was observed.
+
+    While nothing runs, the class is that of the product which the line is made ready for.
+    """
     with in_force.speaking():
         held = flow.held_or_running(reading.subject, reading.observed_at)
     if held is None:
@@ -36,7 +40,8 @@ def note_contents(reading: Reading, in_force: InForce) -> None:
     reading.book_says = held.words
     reading.lot = held.lot
     reading.product = held.product
-    product = next((one for one in in_force.plan.products if one.code == held.product), None)
+    code = held.product or announced.product_at(reading.subject, reading.observed_at)
+    product = next((one for one in in_force.plan.products if one.code == code), None)
     reading.product_class = product.product_class if product else ""
 
 

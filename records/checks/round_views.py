@@ -14,8 +14,8 @@ from django.utils.translation import gettext_lazy
 from django.views.decorators.debug import sensitive_post_parameters
 from django.views.decorators.http import require_http_methods, require_safe
 
+from records.checks import announced, matters, saying, walk
 from records.checks import asking as asks
-from records.checks import matters, saying, walk
 from records.checks.actions import DifferentContent, Saved, record_reading, sign_round, unsigned_readings
 from records.checks.asking import Asking
 from records.checks.entry import Nonsense
@@ -151,6 +151,8 @@ def _show(
     held = flow.contents_at(now, [asking.subject]).get(asking.subject)
     running = flow.held_or_running(asking.subject, now) if held is None else None
     product = held.product if held and held.holds else (running.product if running else "")
+    if held is None and not product:
+        product = announced.product_at(asking.subject, now)
     classes = {one.code: one.product_class for one in asking.in_force.plan.products}
     lot = held.lot if held else (running.lot if running else None)
     key = asking.check.key if asking.check else ""

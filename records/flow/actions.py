@@ -2,7 +2,7 @@
 
 from records.flow.data import EndData, EventData, LevelData, MovementData, WashData
 from records.flow.errors import DifferentContent
-from records.flow.moving import amend_movement, end_movement, may_amend, record_movement
+from records.flow.moving import amend_movement, end_movement, may_amend, record_movement, what_bars
 from records.flow.saying import no_production, record_event, see_level, set_service
 from records.flow.washing import amend_wash, begin_wash, record_wash
 
@@ -24,4 +24,5 @@ __all__ = [
     "record_wash",
     "see_level",
     "set_service",
+    "what_bars",
 ]

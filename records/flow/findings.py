@@ -157,12 +157,20 @@ def _clean(row: Movement, before: History, in_force: InForce) -> list[Finding]:
             washed, sanitized = before.clean_since(target.code, row.started_at)
             why = _why_not_ready(target, row.started_at, washed, sanitized, in_force)
             found += [_unclean(target, why)] if why else []
-    if via is not None and via.storage_class != "none":
-        washed, sanitized = _line_ready(via.code, before, row.started_at)
-        if first_run_since(before, via.code, washed) in (None, row.started_at) or washed is None:
-            why = _why_not_ready(via, row.started_at, washed, sanitized, in_force)
-            found += [_unclean(via, why)] if why else []
+    if via is not None and (why := line_not_ready(via.code, before, row.started_at, in_force)):
+        found.append(_unclean(via, why))
     return found
+
+
+def line_not_ready(code: str, before: History, moment: datetime, in_force: InForce) -> str:
+    """Why a line is not washed and sanitized for its first product at a moment; empty where nothing says so."""
+    via = vessel_of(in_force, code)
+    if via is None or via.storage_class == "none":
+        return ""
+    washed, sanitized = _line_ready(code, before, moment)
+    if washed is not None and first_run_since(before, code, washed) not in (None, moment):
+        return ""
+    return _why_not_ready(via, moment, washed, sanitized, in_force)
 
 
 def _joins(row: Movement, before: History) -> bool:

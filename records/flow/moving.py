@@ -87,6 +87,14 @@ def record_movement(by: Actor, data: MovementData) -> Movement:
         return _write(a, case, findings)
 
 
+def what_bars(data: MovementData) -> list[str]:
+    """What would refuse this movement if it began at its start; it writes nothing. Raises Refused as the act does."""
+    in_force = plan_at(data.started_at)
+    row = _row(data, in_force, data.started_at)
+    case = _case(row, in_force, data.code, data.emptied)
+    return bars(row, case.before, in_force, held_lots_at(data.started_at))
+
+
 def _row(data: MovementData, in_force: InForce, started_at: datetime) -> Movement:
     plan = in_force.plan
     _check_places(data, plan)

@@ -128,6 +128,7 @@ RIGHTS: dict[str, frozenset[str]] = {
     # records/runs
     "records:runs": READERS,
     "records:run": READERS,
+    "records:run-record": READERS,
     "records:run-new": MAKERS,
     "records:run-product": MAKERS,
     "records:run-out": MAKERS,

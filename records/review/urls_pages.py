@@ -2,7 +2,7 @@
 
 from django.urls import URLPattern, path
 
-from records.review import day_views, deviation_views, hold_views, outage_views
+from records.review import day_views, deviation_views, hold_views, outage_views, run_views
 
 urlpatterns: list[URLPattern] = [
     # deviations and corrections
@@ -23,6 +23,8 @@ urlpatterns: list[URLPattern] = [
     path("outages/", outage_views.outages, name="outages"),
     path("outages/new/", outage_views.outage_new, name="outage-new"),
     path("outages/<int:number>/", outage_views.outage, name="outage"),
+    # a run's record, joined
+    path("runs/<int:run>/record/", run_views.run_record, name="run-record"),
     # days
     path("days/", day_views.days, name="days"),
     path("days/<str:day>/", day_views.day, name="day"),

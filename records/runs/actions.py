@@ -18,7 +18,7 @@ from plant.hazard_plan.content import ProductDef
 from records.checks.consequences import hold_what_it_reaches
 from records.deviations.actions import Cause, open_or_extend
 from records.deviations.errors import Refused
-from records.flow.actions import EndData, MovementData, begin_wash, end_movement, record_movement
+from records.flow.actions import EndData, MovementData, begin_wash, end_movement, record_movement, what_bars
 from records.flow.actions import may_amend as may_amend_row
 from records.flow.choices import product_of
 from records.flow.closed_days import is_closed
@@ -93,6 +93,8 @@ def say(by: Actor, data: EventData) -> RunEvent:
         raise Refused(_("Write a few words here."), "words")
     if data.what == SET_UP:
         _name_set_up(row, data.set_up, in_force)
+        if data.product:
+            _name_product(row, _product(data.product, in_force))
     with act(by) as a:
         if saved := RunEvent.objects.filter(by_id=by.person_id, form_id=data.form_id).first():
             return same_or_different(saved, row, SAID, by)
@@ -131,12 +133,13 @@ def product_in(by: Actor, data: ProductData) -> RunEvent:
         run = _run(data.run)
         _in_its_time(run, row)
         items = starting.against(_with(run, row), happened_at, in_force)
-        if data.begins_now and items:
-            raise Several([one.sentence for one in items])
+        movement = _movement(data, run, product, happened_at)
+        if data.begins_now and (bars := [*(one.sentence for one in items), *what_bars(movement)]):
+            raise Several(bars)
         before = run.movement_at(happened_at)
         if before is not None:
             _end(by, before, happened_at, data)
-        moved = record_movement(by, _movement(data, run, product, happened_at))
+        moved = record_movement(by, movement)
         row.movement = moved.number
         a.write(row, observed_at=happened_at)
         _product_flowed(a, run, row, items, in_force)
@@ -203,6 +206,10 @@ def amend(by: Actor, number: int, data: EventData, reason: str, *, void: bool = 
         row.happened_at, row.words = data.happened_at, data.words.strip()
         if old.what in (OPENED, SET_UP):
             _name_set_up(row, data.set_up, in_force)
+            if data.product:
+                _name_product(row, _product(data.product, in_force))
+        if old.what == OPENED:
+            row.chart_number = data.chart_number.strip()
     with act(by) as a:
         if saved := RunEvent.objects.filter(by_id=by.person_id, form_id=data.form_id).first():
             return same_or_different(saved, row, SAID, by)

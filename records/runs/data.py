@@ -22,7 +22,7 @@ class StartData:
 
 @dataclass(frozen=True, slots=True)
 class EventData:
-    """Something that happened in a run. `set_up`: the key of the one that it was changed to."""
+    """Something that happened in a run. `set_up`: the key of the one that it was changed to, `product`: for what."""
 
     form_id: UUID
     run: int
@@ -30,6 +30,8 @@ class EventData:
     happened_at: datetime
     words: str = ""
     set_up: str = ""
+    product: str = ""
+    chart_number: str = ""
 
 
 @dataclass(frozen=True, slots=True)

@@ -21,6 +21,11 @@ from records.runs.models import OPENED, SET_UP
 from records.runs.queries import Run
 
 
+def chart_number() -> forms.Field:
+    """The number on the recorder's chart."""
+    return words(_("Number written on the chart"), 60, help_text=_("The paper chart stays the legal record."))
+
+
 class RunForm(FlowForm):
     """A form of one press's run."""
 
@@ -56,9 +61,7 @@ class StartForm(RunForm):
         self.when(_("Begun at"))
         self.ask_set_up()
         self.ask_product(plan)
-        self.fields["chart_number"] = words(
-            _("Number written on the chart"), 60, help_text=_("The paper chart stays the legal record.")
-        )
+        self.fields["chart_number"] = chart_number()
         self.fields["words"] = note(_("Note"))
 
     def layout(self) -> FormHelper:
@@ -89,18 +92,27 @@ class EventForm(RunForm):
         self.when(_("At"))
         if self.what in (SET_UP, OPENED):
             self.ask_set_up()
+            self.ask_product(plan)
+            if self.what == SET_UP:
+                self.fields["product"].label = _("Product that comes next")
+        if self.what == OPENED:
+            self.fields["chart_number"] = chart_number()
         self.fields["words"] = note(said.words_label(self.what), required=self.what in NEEDS_WORDS)
 
     def layout(self) -> FormHelper:
-        asked = [name for name in ("set_up", "words") if name in self.fields]
-        return helper("form_id", "happened_at", *asked, ActionBar(_("It happened: record it")))
+        return helper("form_id", "happened_at", *self.asked(), ActionBar(_("It happened: record it")))
+
+    def asked(self) -> list[str]:
+        """The fields of this event beside its time, in order."""
+        return [name for name in ("set_up", "product", "chart_number", "words") if name in self.fields]
 
     def event(self, run: int) -> EventData:
         """What was typed, as the act takes it."""
         given = self.cleaned_data
         return EventData(
-            given["form_id"], run, self.what, given["happened_at"], given["words"], given.get("set_up", "")
-        )
+            given["form_id"], run, self.what, given["happened_at"], given["words"], given.get("set_up", ""),
+            given.get("product", ""), given.get("chart_number", ""),
+        )  # fmt: skip
 
 
 class AmendForm(EventForm):
@@ -112,8 +124,7 @@ class AmendForm(EventForm):
         self.fields["void"] = forms.BooleanField(label=_("It did not happen"), required=False)
 
     def layout(self) -> FormHelper:
-        asked = [name for name in ("set_up", "words") if name in self.fields]
-        return helper("form_id", "happened_at", *asked, "reason", "void", ActionBar(_("Amend it")))
+        return helper("form_id", "happened_at", *self.asked(), "reason", "void", ActionBar(_("Amend it")))
 
 
 class _Quantity(RunForm):

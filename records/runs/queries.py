@@ -10,6 +10,7 @@ from typing import Literal
 
 from django.db.models import Exists, OuterRef, Q, QuerySet
 
+from records.flow.models import Movement
 from records.runs.models import (
     DIVERTED,
     ENDED,
@@ -94,6 +95,18 @@ def run_of(number: int) -> Run | None:
     return next(iter(_runs(RunEvent.objects.filter(Q(number=number) | Q(run=number)))), None)
 
 
+def product_expected(place: str, moment: datetime) -> str:
+    """The code of the product that the run at a press was begun, or changed over, for; empty where nothing says so."""
+    rows = standing(RunEvent.objects.filter(place=place, what=OPENED, happened_at__lte=moment))
+    begun = rows.order_by("-happened_at", "-number").first()
+    run = run_of(begun.run or begun.number) if begun is not None else None
+    if run is None or run.state_at(moment) == "ended":
+        return ""
+    if run.set_up_at(moment).what == SET_UP and not run.set_up_at(moment).product:
+        return ""  # for what, nobody said: every limit counts
+    return next((one.product for one in reversed(run.by(moment)) if one.product), "")
+
+
 def open_run(place: str) -> Run | None:
     """The latest run at a press that nobody has recorded as ended."""
     latest = standing(RunEvent.objects.filter(place=place, what=OPENED)).order_by("-happened_at", "-number").first()
@@ -119,7 +132,7 @@ def latest(limit: int) -> list[Run]:
 
 def _runs(rows: QuerySet[RunEvent]) -> list[Run]:
     by_run: dict[int, list[RunEvent]] = defaultdict(list)
-    for one in standing(rows):
+    for one in _as_moved(list(standing(rows))):
         by_run[one.run or one.number].append(one)
     found = []
     for number, events in by_run.items():
@@ -128,6 +141,38 @@ def _runs(rows: QuerySet[RunEvent]) -> list[Run]:
         if first is not None:
             found.append(Run(number, first, tuple(ordered)))
     return sorted(found, key=lambda one: (one.first.happened_at, one.number))
+
+
+def _as_moved(rows: list[RunEvent]) -> list[RunEvent]:
+    """These rows with product and its times as the movements that now stand say them, in memory only.
+
+    Product is amended in its movement; one that did not happen takes its row along.
+    """
+    last = _standing_movements({one.movement for one in rows if one.movement is not None})
+    found = []
+    for one in rows:
+        moved = last.get(one.movement or 0)
+        if moved is None:
+            found.append(one)
+        elif not moved.void:
+            one.movement = moved.number
+            if one.what in (PRODUCT_IN, PRODUCT_CHANGE):
+                one.happened_at, one.product, one.product_name = moved.started_at, moved.product, moved.product_name
+            else:
+                one.happened_at = moved.ended_at or one.happened_at
+            found.append(one)
+    return found
+
+
+def _standing_movements(numbers: set[int]) -> dict[int, Movement]:
+    """The last amendment of each of these movements that has any. One query for each step of the longest line."""
+    found: dict[int, Movement] = {}
+    asked = {number: number for number in numbers}  # the latest known -> the first
+    while asked:
+        later = list(Movement.objects.filter(amends__in=list(asked)))
+        found |= {asked[one.amends]: one for one in later if one.amends is not None}
+        asked = {one.number: asked[one.amends] for one in later if one.amends is not None}
+    return found
 
 
 def in_order(events: Iterable[RunEvent]) -> list[RunEvent]:

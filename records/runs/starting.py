@@ -17,10 +17,14 @@ from records.checks.asking import what_words
 from records.checks.models import Reading
 from records.checks.queries import governing
 from records.checks.saying import value_words
+from records.flow.choices import product_of
+from records.flow.common import history_at
+from records.flow.findings import line_not_ready
 from records.judging.judge import GOOD
 from records.judging.queries import governing as verdicts_of
 from records.judging.words import to_operator
 from records.people.plans import InForce
+from records.runs.models import SET_UP
 from records.runs.queries import Run
 from records.workshop.consequences import seal_point
 from records.workshop.standing import known_against, not_in_the_book
@@ -60,11 +64,16 @@ class Item:
 
 
 def items(run: Run, at: datetime, in_force: InForce) -> list[Item]:
-    """Every start-up check of the plan at this press with its last answer by `at`, then what else stands against it."""
+    """Every start-up check of the plan at this press with its last answer by `at`, then what else stands against it.
+
+    A check at the first of a run stands against product once it was read out of limits. The plan leaves it some
+    minutes after product, so not yet read it does not, but for a set-up that was changed after product had flowed.
+    """
     checks = start_checks(run.place, in_force)
     since = run.first.happened_at
     found = _answers(checks, run.place, since, at, in_force)
     point = control_point(run.place, in_force)
+    found += _at_the_first(run, at, in_force)
     bars = known_against(run.place, run.set_up_at(at).set_up, at, in_force)
     found += [Item("", sentence, Outcome.NOT_PROVEN.value, "", point) for sentence in bars]
     return found + _set_up(run, at, point, in_force)
@@ -73,6 +82,14 @@ def items(run: Run, at: datetime, in_force: InForce) -> list[Item]:
 def against(run: Run, at: datetime, in_force: InForce) -> list[Item]:
     """Of these, what stands against product."""
     return [one for one in items(run, at, in_force) if not one.is_good]
+
+
+def not_clean(run: Run, at: datetime, in_force: InForce) -> str:
+    """Why the press is not washed and sanitized for its first product, by the washes recorded; empty where it is.
+
+    The movement itself finds the same, and what follows from it, once product flows.
+    """
+    return line_not_ready(run.place, history_at(in_force, at, [run.place]), at, in_force)
 
 
 def unknown(run: Run, at: datetime, in_force: InForce) -> list[str]:
@@ -94,6 +111,15 @@ def first_checks(place: str, in_force: InForce) -> list[MonitoringDef]:
         for one in in_force.plan.monitoring
         if place in one.subjects and one.frequency.kind == "run_ends" and one.frequency.first
     ]
+
+
+def _at_the_first(run: Run, at: datetime, in_force: InForce) -> list[Item]:
+    """Of the checks at the first of a run on this set-up those that stand against product; nothing else asks again."""
+    set_up = run.set_up_at(at)
+    first = run.first_product()
+    again = set_up.what == SET_UP and first is not None and first.happened_at < set_up.happened_at
+    read = read_since(run, set_up.happened_at, at, in_force)
+    return [one for one in read if not one.is_good and (again or one.outcome != NOT_RECORDED)]
 
 
 def read_since(run: Run, since: datetime, at: datetime, in_force: InForce) -> list[Item]:
@@ -141,7 +167,8 @@ def _set_up(run: Run, at: datetime, point: str, in_force: InForce) -> list[Item]
     row = run.set_up_at(at)
     product = run.first.product_class
     for one in run.by(at):
-        product = one.product_class or product
+        known = product_of(in_force, one.product) if one.product else None
+        product = known.product_class if known is not None else one.product_class or product
     planned = set_up_of(row.set_up, run.place, in_force)
     if planned is None:
         words = _("The plan in force has no set-up %(name)s.") % {"name": row.set_up_name}

@@ -38,6 +38,7 @@ from records.runs.models import (
 )
 from records.runs.queries import Run, State
 from records.runs.words import details, state_words, what_words
+from records.workshop.telling import untold
 
 MOST = 40
 # The address of each act by itself, and in which states a person is offered it; what happened can be said in any.
@@ -126,7 +127,8 @@ def run(request: HttpRequest, run: int) -> HttpResponse:
         "state_words": state_words(state),
         "set_up": set_up,
         "items": [(one, _ask(one, found.place, now)) for one in items],
-        "against": [one for one in items if not one.is_good],
+        "against": [] if state == "ended" else _against(found, items, now, in_force),
+        "untold": untold(found.place, in_force),
         "unknown": starting.unknown(found, now, in_force) if not first else [],
         "first": first,
         "readings": [(one, _ask(one, found.place, now)) for one in readings],
@@ -146,6 +148,14 @@ def run(request: HttpRequest, run: int) -> HttpResponse:
         "zone": in_force.zone,
     }  # fmt: skip
     return render(request, "records/runs/run.html", context)
+
+
+def _against(run: Run, items: list[starting.Item], now: datetime, in_force: InForce) -> list[str]:
+    """What stands against product now: before it first flowed `items` and the washes, afterwards as things are now."""
+    if run.first_product() is not None:
+        return [one.sentence for one in starting.against(run, now, in_force)]
+    unclean = starting.not_clean(run, now, in_force)
+    return [*(one.sentence for one in items if not one.is_good), *([unclean] if unclean else [])]
 
 
 def _ask(one: starting.Item, place: str, now: datetime) -> str:
@@ -227,7 +237,10 @@ def amend(request: HttpRequest, number: int) -> HttpResponse:
     if row is None:
         raise Http404(_("There is no such event."))
     found, now, in_force = _open(row.run or row.number)
-    known = {"happened_at": row.happened_at, "words": row.words, "set_up": row.set_up}
+    known = {
+        "happened_at": row.happened_at, "words": row.words, "set_up": row.set_up, "product": row.product,
+        "chart_number": row.chart_number,
+    }  # fmt: skip
     form = AmendForm(
         _sent(request), in_force=in_force, now=now, place=found.place, run=found, what=row.what, initial=known
     )

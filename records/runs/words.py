@@ -62,7 +62,7 @@ def words_label(what: str) -> str:
 
 def details(row: RunEvent) -> str:
     """What was said of an event, on one line."""
-    parts = [row.product_name] if row.what in (OPENED, PRODUCT_IN, PRODUCT_CHANGE) else []
+    parts = [row.product_name] if row.what in (OPENED, SET_UP, PRODUCT_IN, PRODUCT_CHANGE) else []
     if row.set_up_name:
         words = {"name": row.set_up_name, "point": row.set_point}
         parts.append(_("set-up %(name)s, set point %(point)s") % words)

@@ -15,7 +15,7 @@ from django.urls import reverse
 from records.ledger.models import Entry
 from records.runs.models import RunEvent
 from tests.conftest import NOW, Plant
-from tests.records.flow.made import moved
+from tests.records.flow.made import made_ready, moved
 from tests.records.runs.made import MINUTE, answered, planned, running
 
 pytestmark = pytest.mark.django_db
@@ -28,6 +28,7 @@ MUCH = {"quantity": "300", "unit": "gal", "measured_by": "level", "uncertainty":
 def ines(plant: Plant, client_for: Callable[..., Client]) -> Client:
     """An operator's browser; the plan of runs in force, milk in Silo A."""
     planned(plant)
+    made_ready(plant.actor("tomas"), NOW)
     plant.at(NOW + 5 * MINUTE)
     moved(plant.actor("tomas"), started_at=NOW + MINUTE, ended_at=NOW + 2 * MINUTE)
     return client_for(plant.people.ines)

@@ -9,6 +9,7 @@ import pytest
 from plant import clock
 from records.deviations.errors import Refused
 from records.deviations.models import Deviation, DeviationCause, Hold
+from records.flow.actions import amend_movement
 from records.flow.errors import DifferentContent, Several
 from records.flow.models import Movement, MovementEnd, PlantEvent
 from records.ledger.models import Entry
@@ -31,7 +32,7 @@ from records.runs.models import (
 )
 from records.runs.queries import open_run, run_of, runs_between, set_ups_recorded
 from tests.conftest import NOW, Plant
-from tests.records.flow.made import moved
+from tests.records.flow.made import made_ready, moved, movement
 from tests.records.runs.made import MINUTE, answered, checked, event, out, planned, product, running, start
 
 pytestmark = pytest.mark.django_db
@@ -41,6 +42,7 @@ pytestmark = pytest.mark.django_db
 def press(plant: Plant) -> Plant:
     """The plan of runs in force, milk in Silo A."""
     planned(plant)
+    made_ready(plant.actor("tomas"), NOW)
     plant.at(NOW + 5 * MINUTE)
     moved(plant.actor("tomas"), started_at=NOW + MINUTE, ended_at=NOW + 2 * MINUTE)
     return plant
@@ -249,3 +251,24 @@ def test_a_seal_that_is_not_whole_bars_the_start(press: Plant) -> None:
     assert any("eals" in one for one in against(run))
     with pytest.raises(Several):
         product_in(ines, product(run, begins_now=True))
+
+
+def test_product_amended_in_its_movement_is_amended_in_the_run(press: Plant) -> None:
+    """Its times and its end follow the movement that stands; one that did not happen leaves the run on water."""
+    ines = press.actor("ines")
+    run = running(ines).number
+    row = RunEvent.objects.get(what=PRODUCT_IN)
+    press.at(NOW + 30 * MINUTE)
+    earlier = amend_movement(
+        ines, row.movement or 0, movement(via="press-1", source="silo-a", source_name="", target="finished-1",
+        product="whole-milk", started_at=NOW + 4 * MINUTE + MINUTE, ended_at=None, quantity_typed="",
+        unit="", measured_by="unknown"), "began a moment before",
+    )  # fmt: skip
+    found = run_of(run)
+    assert found is not None and found.movement_at(clock.now()) == earlier.number
+    product_out(ines, out(run))
+    assert MovementEnd.objects.filter(movement=earlier.number).exists() and state(run) == "on water"
+    amend_movement(ines, earlier.number, movement(), "it was the other press", void=True)
+    found = run_of(run)
+    assert found is not None and found.first_product() is None and state(run) == "not started"
+    assert verify().good
