@@ -49,7 +49,7 @@ MORNING = Day(
         Ready("10:01", ("press-1",), "raised", product="strawberry-milk"),
         Move("10:04", "10:16", "whole-tank", "flavor-vat-2", "strawberry-milk", "55", via="press-1"),
         Happened("10:20", "flavor batch", "flavor-vat-1", "Strawberry milk, batch sheet 120"),
-        Ready("10:30", ("press-1", "finished-2")),
+        Ready("10:30", ("press-1", "finished-2"), product="whole-milk"),
         Move("10:40", "11:10", "blend-vat", "finished-2", "whole-milk", "150", via="press-1"),
     ),
     saying=(
