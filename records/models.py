@@ -24,6 +24,7 @@ from records.deviations.models import (
     OutageEnd,
 )
 from records.flow.models import LevelSeen, Movement, MovementEnd, NoProduction, PlantEvent, ServiceState, Wash
+from records.freezer_runs.models import FreezerEvent
 from records.judging.models import Verdict
 from records.ledger.models import Entry, FileKept, Installation, Record, Subtree
 from records.live.models import GatewayAct, LiveFeed, RecorderSilent, RefusedMessage, StagedSample
@@ -49,6 +50,7 @@ from records.traces.models import (
     TraceSource,
     TraceUpload,
 )
+from records.vat_runs.models import VatEvent
 from records.workshop.models import Calibration, EquipmentTest, HoldingTest, RegulatorNotice, SealAct, WorkDone
 
 __all__ = [
@@ -73,6 +75,7 @@ __all__ = [
     "EquipmentTest",
     "FailedAttempt",
     "FileKept",
+    "FreezerEvent",
     "HandOver",
     "Hold",
     "HoldLift",
@@ -117,6 +120,7 @@ __all__ = [
     "TraceSource",
     "TraceUpload",
     "Transition",
+    "VatEvent",
     "Verdict",
     "Wash",
     "WatchState",

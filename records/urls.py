@@ -12,6 +12,8 @@ urlpatterns = [
     path("", include("records.charts.urls")),
     path("", include("records.live.urls")),
     path("", include("records.runs.urls")),
+    path("", include("records.freezer_runs.urls")),
+    path("", include("records.vat_runs.urls")),
     path("", include("records.flow.urls")),
     path("", include("records.lots.urls")),
     path("", include("records.deviations.urls")),

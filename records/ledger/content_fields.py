@@ -351,6 +351,27 @@ FIELDS: dict[str, dict[int, tuple[str, ...]]] = {
             "allowed_min", "sentence",
         ),
     },
+    "freezer run event": {
+        1: (
+            "id", "number", "act", "observed_at", "received_at", "by_id", "by_name", "by_initials", "by_role",
+            "tablet", "form_id", "run", "place", "place_name", "what", "happened_at", "product",
+            "product_name", "movement", "words", "amends", "amend_reason", "void", "about", "tubs", "became",
+            "allergens", "use_within_h", "ingredient", "lot_code", "amount_typed", "amount", "unit",
+            "instrument", "cup_empty", "cup_mix", "cup_product", "mass_unit", "mix_lb_gal", "overrun",
+            "lb_gal", "drawn_at", "minutes", "reading", "reading_two",
+        ),
+    },
+    "vat run event": {
+        1: (
+            "id", "number", "act", "observed_at", "received_at", "by_id", "by_name", "by_initials", "by_role",
+            "tablet", "form_id", "run", "place", "place_name", "what", "happened_at", "product",
+            "product_name", "movement", "words", "amends", "amend_reason", "void", "product_class",
+            "chart_number", "unit", "indicating_typed", "indicating", "recording_typed", "recording",
+            "air_space_typed", "air_space", "instrument", "instrument_unit", "correction", "calibration_due",
+            "valve_closed", "leak_drained", "agitated", "cover_closed", "fill_typed", "fill_min",
+            "empty_typed", "empty_min",
+        ),
+    },
     "chart put on": {
         1: (
             "id", "number", "act", "observed_at", "received_at", "by_id", "by_name", "by_initials",

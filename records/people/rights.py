@@ -134,6 +134,22 @@ RIGHTS: dict[str, frozenset[str]] = {
     "records:run-out": MAKERS,
     "records:run-event": MAKERS,
     "records:run-amend": MAKERS,  # one's own; the act says whose
+    # records/freezer_runs
+    "records:freezer-runs": READERS,
+    "records:freezer-run": READERS,
+    "records:freezer-run-new": MAKERS,
+    "records:freezer-run-draw": MAKERS,
+    "records:freezer-run-drawn": MAKERS,
+    "records:freezer-run-event": MAKERS,
+    "records:freezer-run-amend": MAKERS,  # one's own; the act says whose
+    # records/vat_runs
+    "records:vat-runs": READERS,
+    "records:vat-run": READERS,
+    "records:vat-run-new": MAKERS,
+    "records:vat-run-opened": MAKERS,
+    "records:vat-run-shut": MAKERS,
+    "records:vat-run-event": MAKERS,
+    "records:vat-run-amend": MAKERS,  # one's own; the act says whose
     # records/traces
     "records:traces": READERS,
     "records:trace-import": MAKERS | {MAINTENANCE},

@@ -1,0 +1,1 @@
+"""Runs of continuous freezers: ready and purged, the first tubs, draw and cup, feeder lots, hardening, the end."""
