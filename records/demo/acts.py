@@ -215,6 +215,16 @@ class Recorded:
 
 
 @dataclass(frozen=True, slots=True)
+class Diverted:
+    """The press diverted and went forward again, as the event pen shows; told at `at`."""
+
+    at: str
+    since: str
+    until: str
+    why: str
+
+
+@dataclass(frozen=True, slots=True)
 class ChartOn:
     """A paper chart of 24 h put on the press's recorder; `shown`: the indicating thermometer at that moment."""
 
@@ -237,7 +247,7 @@ class ChartOff:
 Doing = (
     Move | Washed | Ready | Look | Happened | Stock | Again | Noted | Amended | Corrected
     | Answered | Disposed | ClosedDeviation | PowerOut | Recorded
-    | ChartOn | ChartOff
+    | Diverted | ChartOn | ChartOff
 )  # fmt: skip
 
 

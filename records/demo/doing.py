@@ -300,6 +300,7 @@ PERFORM: dict[type[Any], Callable[[Stage, Any], None]] = {
     acts.ClosedDeviation: closed_deviation,
     acts.PowerOut: power_out,
     acts.Recorded: recorded,
+    acts.Diverted: ran.diverted,
     acts.ChartOn: charted.chart_on,
     acts.ChartOff: charted.chart_off,
 }

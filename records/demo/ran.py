@@ -5,11 +5,12 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from plant import clock
-from records.demo import acts
+from records.charts import queries as charts
+from records.demo import acts, charted
 from records.demo.hand import form_id
 from records.runs import actions, queries
 from records.runs.data import EventData, OutData, ProductData, StartData
-from records.runs.models import ENDED
+from records.runs.models import DIVERTED, ENDED, FORWARD_AGAIN
 
 if TYPE_CHECKING:
     from records.demo.doing import Stage
@@ -20,9 +21,11 @@ SET_UPS = {"milk": "press-1-milk", "raised": "press-1-cream", "mix": "press-1-mi
 
 def begin(stage: Stage, one: acts.Ready) -> None:
     """The start of the press, on the set-up of the product's class."""
+    chart = next(iter(charts.on_now(charted.RECORDER)), None)
     data = StartData(
-        form_id("run", stage.plant_day, one.at), PRESS, SET_UPS[one.product_class], one.product, clock.now()
-    )
+        form_id("run", stage.plant_day, one.at), PRESS, SET_UPS[one.product_class], one.product, clock.now(),
+        chart.on.chart_number if chart is not None else "",
+    )  # fmt: skip
     actions.begin_start(stage.by, data)
 
 
@@ -38,6 +41,15 @@ def product_in(stage: Stage, one: acts.Move) -> int:
     )
     assert row.movement is not None  # product has its movement
     return row.movement
+
+
+def diverted(stage: Stage, one: acts.Diverted) -> None:
+    """A diversion and its end, read off the event pen."""
+    run = queries.open_run(PRESS)
+    assert run is not None  # it diverted in it
+    for what, at, words in ((DIVERTED, one.since, one.why), (FORWARD_AGAIN, one.until, "")):
+        said = EventData(form_id(what, stage.plant_day, one), run.number, what, stage.moment(at), words)
+        actions.say(stage.by, said)
 
 
 def water_after(stage: Stage, one: acts.Move) -> None:

@@ -18,6 +18,7 @@ from records.demo.acts import (
     Corrected,
     Day,
     Disposed,
+    Diverted,
     Fell,
     Happened,
     Look,
@@ -137,6 +138,7 @@ SECOND = Day(
         ChartOn("07:40", "102", "164.3"),
         Ready("07:50", ("press-1", "finished-1"), product="whole-milk"),
         Move("08:06", "09:14", "whole-tank", "finished-1", "whole-milk", "545", via="press-1"),
+        Diverted("08:33", "08:31", "08:32", "Steam fell for half a minute; it came back by itself."),
         ChartOff("08:40", "164.3", "Whole milk, first part of 545 gal", next_one="103",
                  unusual="Diverted at 08:31, half a minute. The pen blotted at 08:37; fresh chart."),
         Ready("09:18", ("press-1", "flavor-vat-1"), "raised", product="strawberry-milk"),
@@ -193,6 +195,7 @@ SECOND = Day(
     saying=(
         Say("ingredient-temperature", due="05:30", not_taken="The thermometer's display is dead; Piet Lomax has it."),
         Say("raw-temperature", "skim-tank", "09:30", at="09:33", typed="34.7"),
+        Say("press-diversions", due="09:14", typed="1"),
         Say("press-chart-end", at="10:56"),
         Say("pasteurized-temperature", "finished-2", "13:30", never=True),
         Say("raw-temperature", "silo-a", "13:30", at="13:32", typed="39.2"),

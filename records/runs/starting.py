@@ -21,6 +21,7 @@ from records.flow.choices import product_of
 from records.flow.common import history_at
 from records.flow.findings import line_not_ready
 from records.judging.judge import GOOD
+from records.judging.models import Verdict
 from records.judging.queries import governing as verdicts_of
 from records.judging.words import to_operator
 from records.people.plans import InForce
@@ -127,6 +128,32 @@ def read_since(run: Run, since: datetime, at: datetime, in_force: InForce) -> li
     return _answers(first_checks(run.place, in_force), run.place, since, at, in_force, valid=False)
 
 
+def read_during(run: Run, at: datetime, in_force: InForce) -> list[Item]:
+    """Every reading that stands of the checks that the plan asks while the run is on, in order. Two queries."""
+    checks = {
+        one.key: one
+        for one in in_force.plan.monitoring
+        if run.place in one.subjects and one.frequency.kind == "during_run"
+    }
+    rows = governing(
+        Reading.objects.filter(
+            subject=run.place, monitoring_key__in=list(checks),
+            observed_at__gte=run.first.happened_at, observed_at__lte=run.ended_at or at,
+        )
+    )  # fmt: skip
+    verdicts = verdicts_of(Reading.KIND, [one.number for one in rows])
+    return [
+        _item(checks[one.monitoring_key], one, verdicts.get(one.number))
+        for one in sorted(rows, key=lambda one: (one.observed_at, one.number))
+    ]
+
+
+def _item(check: MonitoringDef, row: Reading, verdict: Verdict | None) -> Item:
+    outcome = verdict.outcome if verdict is not None else Outcome.MET.value
+    said = value_words(row)
+    return Item(check.key, what_words(check), outcome, said, check.control_point, row.number, row.observed_at)
+
+
 def _answers(
     checks: list[MonitoringDef], place: str, since: datetime, at: datetime, in_force: InForce, *, valid: bool = True
 ) -> list[Item]:
@@ -151,14 +178,7 @@ def _answers(
         if last is None:
             found.append(Item(check.key, what_words(check), NOT_RECORDED, "", check.control_point))
             continue
-        verdict = verdicts.get(last.number)
-        outcome = verdict.outcome if verdict is not None else Outcome.MET.value
-        found.append(
-            Item(
-                check.key, what_words(check), outcome, value_words(last), check.control_point, last.number,
-                last.observed_at,
-            )
-        )  # fmt: skip
+        found.append(_item(check, last, verdicts.get(last.number)))
     return found
 
 

@@ -133,6 +133,7 @@ def run(request: HttpRequest, run: int) -> HttpResponse:
         "first": first,
         "readings": [(one, _ask(one, found.place, now)) for one in readings],
         "since": since,
+        "during": starting.read_during(found, now, in_force),
         "told": [
             Told(
                 one, what_words(one.what), details(one), one.number not in standing,
