@@ -10,9 +10,11 @@ from django.utils import formats
 from django.utils.translation import gettext as _
 from django.utils.translation import pgettext
 
+from records.freezer_runs import words as freezer_words
 from records.judging.words import to_operator
-from records.reports import brief, charted, ran, said, traced
+from records.reports import brief, charted, ran, said, told_runs, traced
 from records.reports.values import Data
+from records.vat_runs import words as vat_words
 
 EMPTY: Data = {
     **dict.fromkeys(("taken", "received", "outcome", "mark", "reason", "instrument", "by", "entry"), ""),
@@ -81,6 +83,8 @@ def view_of(data: Data) -> Data:
         "holds": [_hold(one, clock) for one in data["holds"]],
         "traces": [_traced(one, clock) for one in data.get("traces", [])],
         "runs": ran.in_words(data.get("runs"), clock),
+        "vat_runs": told_runs.in_words(data.get("vat_runs"), clock, vat_words),
+        "freezer_runs": told_runs.in_words(data.get("freezer_runs"), clock, freezer_words),
         "charts": charted.in_words(data.get("charts"), clock),
         "movements": [_movement(one, clock) for one in data["movements"]],
         "washes": [_wash(one, clock) for one in data["washes"]],

@@ -314,6 +314,8 @@ def _kind_words(kind: str) -> str:
         "holding-time test": _("holding-time test"),
         "run event": _("run"),
         "recorder silent": _("silent recorder"),
+        "freezer run event": _("freezer run"),
+        "vat run event": _("vat run"),
         "chart put on": _("chart put on"),
         "chart taken off": _("chart taken off"),
         "chart past span": _("chart past the time it is made for"),

@@ -10,11 +10,13 @@ from records.charts.models import ChartOff, ChartOn, ChartPastSpan
 from records.checks.models import Reading, ReadingNote, RoundSigned, Transition
 from records.deviations.models import Correction, Outage, OutageEnd
 from records.flow.models import LevelSeen, Movement, MovementEnd, NoProduction, PlantEvent, Wash
+from records.freezer_runs.models import FreezerEvent
 from records.judging.models import Verdict
 from records.ledger.models import Record
 from records.people.plans import InForce, plan_in_force
 from records.review.models import DayClosing, HandOver, InCharge, SheetSignature, SheetState
 from records.runs.models import RunEvent
+from records.vat_runs.models import VatEvent
 
 # Records of the day itself: one of these, observed in a closed day, asks for a new revision. What else happens later
 # (a corrective action, a closing, a correction raised, a hold placed, a notice sent) shows as 'since closing'.
@@ -34,10 +36,13 @@ OF_THE_DAY: tuple[type[Record], ...] = (
     ChartOff,
     ChartPastSpan,
     RunEvent,
+    FreezerEvent,
+    VatEvent,
 )
 # Who logged, moved or washed something that day made records of it.
 WORK: tuple[type[Record], ...] = (
-    Reading, Movement, MovementEnd, Wash, LevelSeen, PlantEvent, ChartOn, ChartOff, RunEvent,
+    Reading, Movement, MovementEnd, Wash, LevelSeen, PlantEvent, ChartOn, ChartOff, RunEvent, FreezerEvent,
+    VatEvent,
 )  # fmt: skip
 
 
