@@ -64,8 +64,10 @@ def water_after(stage: Stage, one: acts.Move) -> None:
             one.measured_by, one.emptied,
         ),
     )  # fmt: skip
+    diverted_once = any(each.what == DIVERTED for each in run.events)
+    unusual = "diverted once, as noted" if diverted_once else "nothing unusual"
     ended = EventData(
         form_id("run ends", stage.plant_day, one), run.number, ENDED, clock.now(),
-        f"{name}, {one.quantity} {one.unit}; nothing unusual",
+        f"{name}, {one.quantity} {one.unit}; {unusual}",
     )  # fmt: skip
     actions.say(stage.by, ended)

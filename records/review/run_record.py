@@ -10,6 +10,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
+from django.db.models import Max, Min
 from django.utils.translation import gettext as _
 
 from plant.hazard_plan.content import MonitoringDef
@@ -29,10 +30,12 @@ from records.runs import starting
 from records.runs.models import DIVERTED, FORWARD_AGAIN, UNUSUAL, RunEvent
 from records.runs.queries import Run
 from records.runs.words import what_words as event_words
+from records.traces.findings import SILENT, standing_rows
 from records.traces.models import SAMPLES, TraceBlock
 
 When = Callable[[datetime], str]
 MINUTE = timedelta(minutes=1)
+HOT = "hold temperature"  # as the plan names what a recorder writes
 
 
 @dataclass(frozen=True, slots=True)
@@ -113,14 +116,30 @@ def _date(case: _Case) -> Entry:
 
 
 def _trace(case: _Case) -> Entry:
-    keys = [one.key for one in case.in_force.plan.traced if one.place == case.run.place]
+    """Of the temperature at the end of the hold: from when to when it is stored, and each gap that was found in it."""
+    keys = [one.key for one in case.in_force.plan.traced if one.place == case.run.place and one.what == HOT]
     blocks = TraceBlock.objects.filter(
         instrument__in=keys, content=SAMPLES, last_at__gte=case.start, first_at__lte=case.end
-    ).order_by("instrument", "hour")
-    names = dict.fromkeys(blocks.values_list("instrument_name", flat=True))
-    said = tuple(_("stored in the book: %(name)s") % {"name": one} for one in names)
-    lacks = "" if said else _("No trace of this run is stored in the book: it stands on the chart alone.")
-    return Entry(_("A trace of the temperature without a break"), case.clause("chart-trace"), said, lacks)
+    ).aggregate(first=Min("first_at"), last=Max("last_at"))
+    title, clause = _("A trace of the temperature without a break"), case.clause("chart-trace")
+    if blocks["first"] is None:
+        lacks = _("No trace of this run is stored in the book: it stands on the chart alone.")
+        return Entry(title, clause, (), lacks)
+    words = {"start": case.when(max(blocks["first"], case.start)), "end": case.when(min(blocks["last"], case.end))}
+    said = _("stored in the book from %(start)s to %(end)s") % words
+    return Entry(title, clause, (said,), " ".join(_not_covered(case, blocks["first"], blocks["last"])))
+
+
+def _not_covered(case: _Case, first: datetime, last: datetime) -> list[str]:
+    """Forward flow before or after what is stored, and what the trace's own findings say was not recorded."""
+    spans = forward_spans(case.run, case.end)
+    found = []
+    if spans and first > spans[0][0] + MINUTE:
+        found.append(_("Forward flow before that is on the chart alone."))
+    if spans and last < spans[-1][1] - MINUTE:
+        found.append(_("Forward flow after that is on the chart alone."))
+    rows = standing_rows(case.start, case.end, [case.run.place])
+    return [*found, *(one.sentence for one in rows if one.cause in SILENT)]
 
 
 def _of(case: _Case, wanted: Callable[[MonitoringDef], bool]) -> tuple[list[str], str]:

@@ -9,7 +9,7 @@ from django.utils.translation import gettext as _
 from django.views.decorators.http import require_safe
 
 from plant import clock
-from records.deviations.models import Deviation, DeviationCause
+from records.deviations.models import Deviation
 from records.flow.pages import no_plan
 from records.people.plans import plan_in_force
 from records.review.common import show
@@ -35,8 +35,7 @@ def run_record(request: HttpRequest, run: int) -> HttpResponse:
 
     end = found.ended_at or now
     rows = findings.standing(found.first.happened_at, end, [found.place], in_force.zone)
-    numbers = [one.number for one in queries.all_rows(found)]
-    causes = DeviationCause.objects.filter(cause_number__in=[*numbers, *(one.row.number for one in rows)])
+    opened = queries.deviations_of([found], now)[found.number] | {one.deviation for one in rows if one.deviation}
     return show(
         request,
         "records/review/run_record.html",
@@ -44,7 +43,7 @@ def run_record(request: HttpRequest, run: int) -> HttpResponse:
         state=state_words(found.state_at(now)),
         record=record_of(found, now, in_force, when),
         findings=rows,
-        deviations=Deviation.objects.filter(number__in=causes.values("deviation")).order_by("number"),
+        deviations=Deviation.objects.filter(number__in=opened).order_by("number"),
         until=when(now),
         plant=in_force.plan.plant.name,
         zone=in_force.zone,

@@ -10,6 +10,7 @@ from typing import Literal
 
 from django.db.models import Exists, OuterRef, Q, QuerySet
 
+from records.deviations.models import Deviation, DeviationCause
 from records.flow.models import Movement
 from records.runs.models import (
     DIVERTED,
@@ -189,6 +190,31 @@ def set_ups_recorded(place: str, start: datetime, end: datetime) -> list[tuple[d
         for one in run.events
         if one.what in (OPENED, SET_UP, ENDED)
     ]
+
+
+def deviations_of(runs: Sequence[Run], now: datetime) -> dict[int, set[int]]:
+    """The deviations of each run: those that its rows or movements led to, and those at its press in its time.
+
+    By the numbers of the runs. Two queries for any number of runs.
+    """
+    if not runs:
+        return {}
+    spans = {one.number: (one.place, one.first.happened_at, one.ended_at or now) for one in runs}
+    own = {row.number: run.number for run in runs for row in run.events}
+    own |= {row.movement: run.number for run in runs for row in run.events if row.movement is not None}
+    first, last = min(one[1] for one in spans.values()), max(one[2] for one in spans.values())
+    near = Q(cause_number__in=list(own)) | Q(observed_at__gte=first, observed_at__lte=last)
+    causes = list(DeviationCause.objects.filter(near).values_list("deviation", "cause_number", "observed_at"))
+    named = Deviation.objects.filter(number__in={one[0] for one in causes})
+    at_press = dict(named.values_list("number", "subject"))
+    found: dict[int, set[int]] = {one.number: set() for one in runs}
+    for deviation, cause, at in causes:
+        if cause in own:
+            found[own[cause]].add(deviation)
+        for number, (place, start, end) in spans.items():
+            if at_press.get(deviation) == place and start <= at <= end:
+                found[number].add(deviation)
+    return found
 
 
 def all_rows(run: Run) -> Sequence[RunEvent]:

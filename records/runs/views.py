@@ -16,7 +16,7 @@ from django.views.decorators.http import require_http_methods, require_safe
 
 from plant.equipment.models import VesselKind
 from records.checks.asking import KEY_TIME
-from records.deviations.models import Deviation, DeviationCause
+from records.deviations.models import Deviation
 from records.flow.consequences import sentences_of
 from records.flow.forms import BEGINS_NOW
 from records.flow.pages import no_plan, now_and_plan, saved_by
@@ -86,9 +86,10 @@ def runs(request: HttpRequest) -> HttpResponse:
         (one, queries.open_run(one.code)) for one in in_force.plan.vessels if one.kind == VesselKind.PASTEURIZER
     ]
     found = queries.latest(MOST)
+    opened = queries.deviations_of(found, now)
     context = {
         "presses": [(one, run, state_words(run.state_at(now)) if run else "") for one, run in presses],
-        "lines": [_line(one, now) for one in found],
+        "lines": [_line(one, now, len(opened[one.number])) for one in found],
         "may_begin": _may(request, "records:run-new"),
         "most": MOST,
         "zone": in_force.zone,
@@ -96,11 +97,9 @@ def runs(request: HttpRequest) -> HttpResponse:
     return render(request, "records/runs/runs.html", context)
 
 
-def _line(run: Run, now: datetime) -> Line:
+def _line(run: Run, now: datetime, deviations: int) -> Line:
     names = [one.product_name for one in run.events if one.movement and one.product_name]
-    numbers = [one.number for one in run.events]
-    opened = DeviationCause.objects.filter(cause_number__in=numbers).values("deviation").distinct().count()
-    return Line(run, state_words(run.state_at(now)), ", ".join(dict.fromkeys(names)), opened)
+    return Line(run, state_words(run.state_at(now)), ", ".join(dict.fromkeys(names)), deviations)
 
 
 @require_safe
@@ -118,7 +117,7 @@ def run(request: HttpRequest, run: int) -> HttpResponse:
     set_up = found.set_up_at(now)
     since = max(first.happened_at, set_up.happened_at) if first else None
     readings = starting.read_since(found, since, found.ended_at or now, in_force) if since else []
-    opened = DeviationCause.objects.filter(cause_number__in=[one.number for one in rows]).values("deviation")
+    opened = queries.deviations_of([found], now)[found.number]
     by = cast(Request, request).actor
     may_say = _may(request, "records:run-event")
     context = {

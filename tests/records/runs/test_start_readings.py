@@ -23,7 +23,7 @@ from records.people.plans import plan_in_force
 from records.runs import starting
 from records.runs.actions import begin_start, product_in, product_out, say
 from records.runs.models import DIVERTED, FORWARD, FORWARD_AGAIN, SET_UP
-from records.runs.queries import product_expected, run_of
+from records.runs.queries import deviations_of, product_expected, run_of
 from records.workshop.telling import untold
 from tests.conftest import NOW, Plant
 from tests.factories import limits
@@ -191,6 +191,8 @@ def test_a_seal_found_broken_in_a_run_holds_and_asks_who_told_the_regulator(pres
     saved = sealed(press, what="found broken")
     assert saved.deviation is not None and Hold.objects.filter(deviation=saved.deviation.number).exists()
     assert any("seal at" in one and "broken" in one for one in against(run))
+    found = run_of(run)
+    assert found is not None and deviations_of([found], clock.now()) == {run: {saved.deviation.number}}
     in_force = plan_in_force(clock.now())
     assert in_force is not None and [one.act.number for one in untold("press-1", in_force)] == [saved.row.number]
     press.at(NOW + 60 * MINUTE)
