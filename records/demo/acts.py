@@ -6,6 +6,7 @@ Times are "HH:MM" on the plant's clock, within the plant day (which begins at 05
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from typing import Any
 
 
 @dataclass(frozen=True, slots=True)
@@ -244,10 +245,20 @@ class ChartOff:
     next_one: str = ""
 
 
+@dataclass(frozen=True, slots=True)
+class Froze:
+    """Something said of the freezer's run that goes on; `said` as the parts of its form. `drawn`: minutes before it."""
+
+    at: str
+    what: str
+    said: dict[str, Any] = field(default_factory=dict)
+    drawn: int = 0
+
+
 Doing = (
     Move | Washed | Ready | Look | Happened | Stock | Again | Noted | Amended | Corrected
     | Answered | Disposed | ClosedDeviation | PowerOut | Recorded
-    | Diverted | ChartOn | ChartOff
+    | Diverted | ChartOn | ChartOff | Froze
 )  # fmt: skip
 
 

@@ -13,7 +13,7 @@ from records.checks import queries as checks
 from records.checks.actions import amend_reading, record_reading, write_note
 from records.checks.entry import ReadingData
 from records.checks.models import Reading
-from records.demo import acts, charted, ran, recorders
+from records.demo import acts, charted, froze, ran, recorders
 from records.demo.hand import Hand, form_id
 from records.demo.reading import reading, who
 from records.demo.staff import Crew
@@ -67,6 +67,8 @@ def start_move(stage: Stage, one: acts.Move) -> int:
     """The movement as it begins; gives its number, for its end."""
     if one.via == ran.PRESS:
         return ran.product_in(stage, one)
+    if one.via == froze.FREEZER:
+        return froze.draw_begun(stage, one)
     code = one.code.format(day=f"{stage.plant_day:%y%m%d}") if one.code else ""
     row = flow.record_movement(
         stage.by,
@@ -89,6 +91,9 @@ def end_move(stage: Stage, one: acts.Move, number: int) -> None:
     """Its end, with how much it was."""
     if one.via == ran.PRESS:
         ran.water_after(stage, one)
+        return
+    if one.via == froze.FREEZER:
+        froze.draw_ended(stage, one)
         return
     data = EndData(clock.now(), one.quantity, one.unit, "", one.measured_by, one.emptied)
     flow.end_movement(stage.by, number, data)
@@ -119,7 +124,8 @@ def washed(stage: Stage, one: acts.Washed) -> None:
 def ready(stage: Stage, one: acts.Ready) -> None:
     """Every gate of these places, read before there is anything due."""
     if one.product:
-        ran.begin(stage, one)
+        begin = froze.begin if froze.FREEZER in one.places else ran.begin
+        begin(stage, one)
     for monitoring in stage.in_force.plan.monitoring:
         if monitoring.frequency.kind != "before_use":
             continue
@@ -303,8 +309,10 @@ PERFORM: dict[type[Any], Callable[[Stage, Any], None]] = {
     acts.Diverted: ran.diverted,
     acts.ChartOn: charted.chart_on,
     acts.ChartOff: charted.chart_off,
+    acts.Froze: froze.say,
 }
 # After these, what is due may be another list than before.
 CHANGES_WHAT_IS_DUE = (
     acts.Move, acts.Happened, acts.Stock, acts.Again, acts.Amended, acts.PowerOut, acts.ChartOn, acts.ChartOff,
+    acts.Froze,
 )  # fmt: skip

@@ -27,6 +27,8 @@ from records.vat_runs.models import VatEvent
 def freezer_runs(start: datetime, end: datetime, at: datetime, in_force: InForce) -> list[Data]:
     """The freezer runs of which anything happened in [start, end), with their state at its end or now."""
     found = _touching(FreezerEvent, start, end)
+    if not found:
+        return []
     rows = [row for one in found for row in one.events]
     readings = [number for row in rows for number in (row.reading, row.reading_two) if number]
     opened = _opened([*(row.number for row in rows), *readings])
@@ -49,6 +51,8 @@ def freezer_runs(start: datetime, end: datetime, at: datetime, in_force: InForce
 def vat_runs(start: datetime, end: datetime, at: datetime) -> list[Data]:
     """The vat runs of which anything happened in [start, end), each row with its verdict."""
     found = _touching(VatEvent, start, end)
+    if not found:
+        return []
     rows = [row for one in found for row in one.events]
     opened = _opened(row.number for row in rows)
     verdicts = governing(VatEvent.KIND, [row.number for row in rows])

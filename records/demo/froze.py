@@ -1,0 +1,68 @@
+"""The runs of the freezer on the invented days: begun before the looks, purged, drawn, weighed, hardened, ended."""
+
+from __future__ import annotations
+
+from datetime import timedelta
+from typing import TYPE_CHECKING
+
+from plant import clock
+from records.demo import acts
+from records.demo.hand import form_id
+from records.freezer_runs import actions
+from records.freezer_runs.data import BeginData, DrawData, DrawnData, SayData
+from records.freezer_runs.models import FreezerEvent
+from records.run_rows.models import ENDED
+from records.run_rows.queries import open_run
+
+if TYPE_CHECKING:
+    from records.demo.doing import Stage
+
+FREEZER = "freezer"
+TUBS_A_GALLON = 14  # tubs of about a pint from a gallon of mix at this overrun, some lost
+
+
+def begin(stage: Stage, one: acts.Ready) -> None:
+    """A run of the freezer, for the product that it will draw."""
+    data = BeginData(form_id("freezer", stage.plant_day, one.at), FREEZER, one.product, clock.now())
+    actions.begin(stage.by, data)
+
+
+def _run() -> int:
+    run = open_run(FreezerEvent, FREEZER)
+    assert run is not None  # each draw has its Ready before it
+    return run.number
+
+
+def say(stage: Stage, one: acts.Froze) -> None:
+    """One thing that happened in the run."""
+    drawn_at = clock.now() - timedelta(minutes=one.drawn) if one.drawn else None
+    said = dict(one.said)
+    data = SayData(
+        form_id("froze", stage.plant_day, one.at, one.what, sorted(said.items())), _run(), one.what, clock.now(),
+        drawn_at=drawn_at, **said,
+    )  # fmt: skip
+    actions.say(stage.by, data)
+
+
+def draw_begun(stage: Stage, one: acts.Move) -> int:
+    """The draw as it begins; its movement's number."""
+    row = actions.draw_begins(
+        stage.by,
+        DrawData(form_id("move", stage.plant_day, one), _run(), one.product, one.source, one.target, clock.now()),
+    )
+    assert row.movement is not None  # a draw has its movement
+    return row.movement
+
+
+def draw_ended(stage: Stage, one: acts.Move) -> None:
+    """The draw's end with its tubs, and the end of the run."""
+    run = _run()
+    tubs = str(int(one.quantity) * TUBS_A_GALLON)
+    actions.draw_ends(
+        stage.by,
+        DrawnData(
+            form_id("drawn", stage.plant_day, one), run, clock.now(), tubs, "", one.quantity, one.unit, "",
+            one.measured_by, one.emptied,
+        ),
+    )  # fmt: skip
+    actions.say(stage.by, SayData(form_id("freezer ends", stage.plant_day, one), run, ENDED, clock.now()))
