@@ -19,9 +19,9 @@
     told.hidden = !(product > 0 && overrun >= 0 && overrun <= 300);
     if (told.hidden) { return; }
     var gallon = number("mix_lb_gal");
-    var weight = gallon > 0 ? (gallon * product / mix).toFixed(3).replace(".", mark) : "—";
+    var weight = gallon > 0 ? (Math.floor(gallon * product / mix * 1000 + 1e-6) / 1000).toFixed(3).replace(".", mark) : "—";
     told.textContent = told.dataset.words
-      .replace("[overrun]", overrun.toFixed(2).replace(".", mark)).replace("[weight]", weight);
+      .replace("[overrun]", (Math.ceil(overrun * 100 - 1e-6) / 100).toFixed(2).replace(".", mark)).replace("[weight]", weight);
   }
 
   document.addEventListener("input", show);
