@@ -31,9 +31,10 @@ def samples_between(instrument: str, start: datetime, end: datetime) -> tuple[Sa
 
     Of a moment that blocks and a source have, the block's sample is taken; another value contradicts it.
     """
+    # The sources first: what is sealed meanwhile is then found in both, and never in neither.
+    given = [one(instrument, start, end) for one in _SOURCES]
     blocks, beside = between(instrument, start, end)
-    for one in _SOURCES:
-        found = one(instrument, start, end)
+    for found in given:
         if found is not None and len(found):
             fresh, otherwise = sorted_out(found, blocks)
             blocks = joined([blocks, fresh]) if len(blocks) else fresh

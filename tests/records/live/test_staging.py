@@ -207,6 +207,21 @@ def test_the_strip_and_the_judge_see_staged_samples_beside_blocks(silo: Plant) -
     assert len(told) == 90 and StagedSample.objects.count() == 30
 
 
+def test_what_is_sealed_while_it_is_read_is_no_gap(silo: Plant, monkeypatch: pytest.MonkeyPatch) -> None:
+    """The hour becomes a block just as somebody reads: each sample once."""
+    came("plant/silo-a", ["40.0"] * 60, TEN)
+    silo.at(TEN + HOUR + 3 * MINUTE)
+    told = sources.between
+
+    def sealed_first(instrument: str, start: datetime, end: datetime) -> tuple[Samples, Samples]:
+        sealing.seal(clock.now())
+        return told(instrument, start, end)
+
+    monkeypatch.setattr(sources, "between", sealed_first)
+    found, beside = sources.samples_between("T-20", TEN, TEN + HOUR)
+    assert len(found) == 60 and not len(beside) and not StagedSample.objects.exists()
+
+
 def test_a_buffer_survives_a_line_cut_off(tmp_path: Path) -> None:
     """What was on disk whole comes back in order; half a line was never acknowledged."""
     buffer = Buffer(tmp_path / "live" / "messages")
