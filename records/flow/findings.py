@@ -163,14 +163,30 @@ def _clean(row: Movement, before: History, in_force: InForce) -> list[Finding]:
 
 
 def line_not_ready(code: str, before: History, moment: datetime, in_force: InForce) -> str:
-    """Why a line is not washed and sanitized for its first product at a moment; empty where nothing says so."""
+    """Why a line is not washed and sanitized for its first product at a moment; empty where nothing says so.
+
+    Between the first product after a wash and the next wash it is asked for none until the day of that product is over:
+    each day of use it is washed (7 Pa. Code 59.212(a), a state rule that mirrors the model ordinance).
+    """
     via = vessel_of(in_force, code)
     if via is None or via.storage_class == "none":
         return ""
     washed, sanitized = _line_ready(code, before, moment)
-    if washed is not None and first_run_since(before, code, washed) not in (None, moment):
-        return ""
+    used = first_run_since(before, code, washed)
+    if washed is not None and used is not None and used < moment:
+        return _not_washed_that_day(via, used, before, moment, in_force)
     return _why_not_ready(via, moment, washed, sanitized, in_force)
+
+
+def _not_washed_that_day(
+    line: VesselDef, used: datetime, before: History, moment: datetime, in_force: InForce
+) -> str:
+    """A line that was used on an earlier plant day and not washed since; what still runs through it ends first."""
+    clock = storage.daily_wash_clock(used, moment, in_force.calendar)
+    if not clock.past(moment) or any(one.row.via == line.code for one in before.running(moment)):
+        return ""
+    words = {"line": line.name, "day": in_force.calendar.plant_day(used).isoformat(), "clause": clock.clause}
+    return _("%(line)s ran on %(day)s and was not washed since: each day of use it is (%(clause)s)") % words
 
 
 def _joins(row: Movement, before: History) -> bool:

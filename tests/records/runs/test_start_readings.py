@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import uuid
 from dataclasses import replace
+from datetime import timedelta
 
 import pytest
 
@@ -22,7 +23,7 @@ from records.judging.queries import governing
 from records.people.plans import plan_in_force
 from records.runs import starting
 from records.runs.actions import begin_start, product_in, product_out, say
-from records.runs.models import DIVERTED, FORWARD, FORWARD_AGAIN, SET_UP
+from records.runs.models import DIVERTED, ENDED, FORWARD, FORWARD_AGAIN, SET_UP
 from records.runs.queries import deviations_of, product_expected, run_of
 from records.workshop.telling import untold
 from tests.conftest import NOW, Plant
@@ -209,3 +210,25 @@ def test_water_forward_while_something_stands_against_it_is_kept_and_holds_nothi
     assert against(run) and not DeviationCause.objects.filter(cause_number=row.number).exists()
 
 
+
+
+def test_a_press_that_ran_yesterday_and_was_not_washed_since_bars_the_start(press: Plant) -> None:
+    """Each day of use it is washed: 7 Pa. Code 59.212(a), state mirror; a wash and a sanitizing lift it."""
+    ines = press.actor("ines")
+
+    run = begin_start(ines, start()).number
+    checked(ines)
+    product_in(ines, product(run))
+    press.at(NOW + 60 * MINUTE)
+    product_out(ines, out(run))
+    say(ines, event(run, ENDED))
+    press.at(NOW + 90 * MINUTE)
+    again = begin_start(ines, start()).number
+    found, in_force = run_of(again), plan_in_force(clock.now())
+    assert found is not None and in_force is not None
+    assert starting.not_clean(found, clock.now(), in_force) == ""
+    press.at(NOW + timedelta(days=1))
+    sentence = starting.not_clean(found, clock.now(), in_force)
+    assert "ran on 2026-03-03 and was not washed since" in sentence and "59.212(a)" in sentence
+    made_ready(ines, NOW + timedelta(days=1) - MINUTE, "press-1")
+    assert starting.not_clean(found, clock.now(), in_force) == ""
