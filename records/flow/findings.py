@@ -178,6 +178,15 @@ def line_not_ready(code: str, before: History, moment: datetime, in_force: InFor
     return _why_not_ready(via, moment, washed, sanitized, in_force)
 
 
+def vessel_not_ready(code: str, before: History, moment: datetime, in_force: InForce) -> str:
+    """Why a vessel may take no first product at a moment; empty where nothing says so, or where it holds product."""
+    vessel = vessel_of(in_force, code)
+    if vessel is None or vessel.storage_class == "none" or before.book.contents(code, moment).holds:
+        return ""
+    washed, sanitized = before.clean_since(code, moment)
+    return _why_not_ready(vessel, moment, washed, sanitized, in_force)
+
+
 def _not_washed_that_day(
     line: VesselDef, used: datetime, before: History, moment: datetime, in_force: InForce
 ) -> str:

@@ -28,6 +28,7 @@ DUE: Page = (_("What is due"), "records:due")
 FLOOR: Page = (_("Floor"), "records:floor")
 HANDOVER: Page = (_("Handover"), "records:hand-over")
 DAY_CHART: Page = (_("Day chart"), "records:day-chart")
+READY: Page = (_("Ready"), "records:ready")
 RUNS: Page = (_("Runs"), "records:runs")
 TRACES: Page = (_("Traces"), "records:traces")
 LIVE: Page = (_("Live recorders"), "records:live")
@@ -45,9 +46,9 @@ TABLETS: Page = (_("Tablets"), "records:tablets")
 
 # The first page of each list is where the role begins.
 PAGES: dict[str, tuple[Page, ...]] = {
-    OPERATOR: (ROUND, FLOOR, RUNS, CHARTS, DAY_CHART, HANDOVER, LOTS, WORKSHOP),
+    OPERATOR: (ROUND, FLOOR, READY, RUNS, CHARTS, DAY_CHART, HANDOVER, LOTS, WORKSHOP),
     SUPERVISOR: (
-        DEVIATIONS, DAYS, FLOOR, DAY_CHART, RUNS, TRACES, CHARTS, ROUND, DUE, LOTS, WORKSHOP, PLAN, PEOPLE,
+        DEVIATIONS, DAYS, FLOOR, READY, DAY_CHART, RUNS, TRACES, CHARTS, ROUND, DUE, LOTS, WORKSHOP, PLAN, PEOPLE,
     ),  # fmt: skip
     QUALIFIED: (
         PLAN, DEVIATIONS, DAYS, FLOOR, DAY_CHART, RUNS, TRACES, CHARTS, LOTS, WORKSHOP, VESSELS, PRODUCTS, CALCULATORS,

@@ -129,6 +129,7 @@ RIGHTS: dict[str, frozenset[str]] = {
     "records:runs": READERS,
     "records:run": READERS,
     "records:run-record": READERS,
+    "records:ready": READERS,
     "records:run-new": MAKERS,
     "records:run-product": MAKERS,
     "records:run-out": MAKERS,

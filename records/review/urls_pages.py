@@ -2,7 +2,7 @@
 
 from django.urls import URLPattern, path
 
-from records.review import day_views, deviation_views, hold_views, outage_views, run_views
+from records.review import day_views, deviation_views, hold_views, outage_views, ready_views, run_views
 
 urlpatterns: list[URLPattern] = [
     # deviations and corrections
@@ -23,6 +23,8 @@ urlpatterns: list[URLPattern] = [
     path("outages/", outage_views.outages, name="outages"),
     path("outages/new/", outage_views.outage_new, name="outage-new"),
     path("outages/<int:number>/", outage_views.outage, name="outage"),
+    # what stands between now and the first milk
+    path("ready/", ready_views.ready, name="ready"),
     # a run's record, joined
     path("runs/<int:run>/record/", run_views.run_record, name="run-record"),
     # days

@@ -9,11 +9,12 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
+from django.urls import reverse
 from django.utils.translation import gettext as _
 
 from plant.hazard_plan.content import MonitoringDef, SetUpDef
 from plant.process.limits import Outcome
-from records.checks.asking import what_words
+from records.checks.asking import KEY_TIME, what_words
 from records.checks.models import Reading
 from records.checks.queries import governing
 from records.checks.saying import value_words
@@ -93,6 +94,13 @@ def not_clean(run: Run, at: datetime, in_force: InForce) -> str:
     return line_not_ready(run.place, history_at(in_force, at, [run.place]), at, in_force)
 
 
+def answer_page(one: Item, place: str, now: datetime) -> str:
+    """The page on which a check of the plan is answered now; empty for what is no check."""
+    if not one.key:
+        return ""
+    return reverse("records:round-check", kwargs={"key": f"{one.key}|{place}||{now.strftime(KEY_TIME)}"})
+
+
 def unknown(run: Run, at: datetime, in_force: InForce) -> list[str]:
     """What the book has no record of, seals and tests: it bars nothing by itself, because the papers may have it."""
     return not_in_the_book(run.place, run.set_up_at(at).set_up, at, in_force)
@@ -121,6 +129,11 @@ def _at_the_first(run: Run, at: datetime, in_force: InForce) -> list[Item]:
     again = set_up.what == SET_UP and first is not None and first.happened_at < set_up.happened_at
     read = read_since(run, set_up.happened_at, at, in_force)
     return [one for one in read if not one.is_good and (again or one.outcome != NOT_RECORDED)]
+
+
+def gates(place: str, at: datetime, in_force: InForce) -> list[Item]:
+    """The plan's checks before use at any place with their last answer that still counts at a moment. Three queries."""
+    return _answers(start_checks(place, in_force), place, at, at, in_force)
 
 
 def read_since(run: Run, since: datetime, at: datetime, in_force: InForce) -> list[Item]:

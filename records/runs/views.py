@@ -10,12 +10,10 @@ from typing import Any, cast
 from django.contrib import messages
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
-from django.urls import reverse
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods, require_safe
 
 from plant.equipment.models import VesselKind
-from records.checks.asking import KEY_TIME
 from records.deviations.models import Deviation
 from records.flow.consequences import sentences_of
 from records.flow.forms import BEGINS_NOW
@@ -125,12 +123,12 @@ def run(request: HttpRequest, run: int) -> HttpResponse:
         "state": state,
         "state_words": state_words(state),
         "set_up": set_up,
-        "items": [(one, _ask(one, found.place, now)) for one in items],
+        "items": [(one, starting.answer_page(one, found.place, now)) for one in items],
         "against": [] if state == "ended" else _against(found, items, now, in_force),
         "untold": untold(found.place, in_force),
         "unknown": starting.unknown(found, now, in_force) if not first else [],
         "first": first,
-        "readings": [(one, _ask(one, found.place, now)) for one in readings],
+        "readings": [(one, starting.answer_page(one, found.place, now)) for one in readings],
         "since": since,
         "during": starting.read_during(found, now, in_force),
         "told": [
@@ -156,13 +154,6 @@ def _against(run: Run, items: list[starting.Item], now: datetime, in_force: InFo
         return [one.sentence for one in starting.against(run, now, in_force)]
     unclean = starting.not_clean(run, now, in_force)
     return [*(one.sentence for one in items if not one.is_good), *([unclean] if unclean else [])]
-
-
-def _ask(one: starting.Item, place: str, now: datetime) -> str:
-    """The page on which a check of the plan is answered now; empty for what is no check."""
-    if not one.key:
-        return ""
-    return reverse("records:round-check", kwargs={"key": f"{one.key}|{place}||{now.strftime(KEY_TIME)}"})
 
 
 @page
