@@ -16,11 +16,25 @@ from fractions import Fraction
 from typing import Literal
 
 from plant.process.facts import Holding
-from plant.process.units import rounded
+from plant.process.units import UnitError, exact, rounded
 
 # The trade's round figure for milk (reference 7.2 gives 8.62 to 8.64 lb/gal for producer milk); common practice.
 MILK_LB_PER_GAL = Decimal("8.6")
 MICROSECOND = timedelta(microseconds=1)
+
+
+def milk_in(value: Decimal | Fraction, unit: str, to: str) -> Fraction:
+    """A quantity of milk in another unit of volume [gal, L] or mass [lb, kg], by MILK_LB_PER_GAL between the two.
+
+    Raises UnitError for what is neither. Source: common practice (see MILK_LB_PER_GAL).
+    """
+    try:
+        return exact(value, unit, to)
+    except UnitError:
+        litres_per_kg = exact(Decimal(1), "gal", "L") / exact(MILK_LB_PER_GAL, "lb", "kg")
+    if unit in ("lb", "kg"):
+        return exact(exact(value, unit, "kg") * litres_per_kg, "L", to)
+    return exact(exact(value, unit, "L") / litres_per_kg, "kg", to)
 
 
 class Condition(StrEnum):

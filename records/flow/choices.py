@@ -7,6 +7,7 @@ from typing import Any
 from django.utils.translation import gettext as _
 
 from plant.hazard_plan.content import Plan, ProductDef, VesselDef
+from records.flow.exits import EXITS
 from records.flow.words import in_words
 from records.people.plans import InForce
 
@@ -48,6 +49,18 @@ def holders(plan: Plan) -> list[tuple[str, str]]:
 def places(plan: Plan) -> list[tuple[str, Any]]:
     """Where product may come from or go to."""
     return [("", "—"), (OUTSIDE, _("outside: say where")), *holders(plan)]
+
+
+def targets(plan: Plan) -> list[tuple[str, Any]]:
+    """Where product may go: a vessel, an exit by its name, or anywhere else in words."""
+    exits = [(f"({key})", words) for key, words in EXITS.items()]
+    return [("", "—"), *holders(plan), *exits, (OUTSIDE, _("outside: say where"))]
+
+
+def exit_chosen(choice: str | None) -> str:
+    """The exit that a choice of `targets` is; empty for any other."""
+    key = (choice or "")[1:-1]
+    return key if choice == f"({key})" and key in EXITS else ""
 
 
 def is_line(plan: Plan, code: str) -> bool:

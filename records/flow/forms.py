@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import uuid
+from collections.abc import Iterable
 from datetime import datetime
 from typing import Any
 
@@ -16,6 +17,8 @@ from plant.forms.layout import ActionBar, BigNumber, Figure
 from plant.hazard_plan.content import Plan
 from records.flow import choices
 from records.flow.data import MEASURED_BY, UNITS, EndData, EventData, LevelData, MovementData, WashData
+from records.flow.doubts import Doubt
+from records.flow.exits import EXITS
 from records.flow.fields import PlantTime, TypedNumber, choice, form_id, note, words
 from records.flow.packing import is_packing
 from records.people.forms import SignatureFields
@@ -123,15 +126,41 @@ class FlowForm(forms.Form):
             self.add_error(last, _("This is before the start."))
 
 
-class MovementForm(FlowForm):
+class DoubtedForm(FlowForm):
+    """A form that asks once more before it keeps what looks like a slip; who says that it is right is believed."""
+
+    doubted = False
+
+    @property
+    def asks_again(self) -> bool:
+        """Whether the tick that answers a doubt is shown: something was doubted, or it was ticked already."""
+        return self.doubted or bool(self.is_bound and self.data.get("as_typed"))
+
+    def doubt(self, found: Iterable[Doubt]) -> bool:
+        """Put the doubts beside their fields, unless the person says that it is right; True where any is open."""
+        for one in [] if self.cleaned_data.get("as_typed") else found:
+            self.doubted = True
+            self.add_error(one.field, one.sentence)
+        if self.doubted:
+            self.add_error("as_typed", _("Mend it, or tick this to keep it as it is."))
+        return self.doubted
+
+    def ask_field(self) -> None:
+        self.fields["as_typed"] = forms.BooleanField(label=_("It is right as I typed it"), required=False)
+
+    def ask_layout(self) -> list[str]:
+        return ["as_typed"] if self.asks_again else []
+
+
+class MovementForm(DoubtedForm):
     """A movement that begins now or has happened."""
 
     def build(self, plan: Plan) -> None:
         self.fields["source"] = choice(_("From"), choices.places(plan))
         self.fields["source_name"] = words(_("Where from, if outside"), 120, help_text=_("A farm, a supplier."))
-        self.fields["target"] = choice(_("Into"), choices.places(plan))
+        self.fields["target"] = choice(_("Into"), choices.targets(plan))
         self.fields["target_name"] = words(
-            _("Where to, if outside"), 120, help_text=_("packed, a customer, a drain. Packing needs a code.")
+            _("Where to, if outside"), 120, help_text=_("A customer, another plant. Packing needs a code.")
         )
         through: list[tuple[str, Any]] = [("", _("nothing: straight across")), *choices.lines(plan)]
         self.fields["via"] = choice(_("Through"), through, required=False)
@@ -144,10 +173,12 @@ class MovementForm(FlowForm):
         self.fields["emptied"] = forms.BooleanField(label=_("That emptied the vessel it came from"), required=False)
         self.fields["code"] = words(_("Code on the packs"), 60)
         self.fields["note"] = note(_("Note"))
+        self.ask_field()
 
     def layout(self) -> FormHelper:
         return helper(
             "form_id",
+            *self.ask_layout(),
             Row(Field("source"), Field("source_name")),
             Row(Field("target"), Field("target_name")),
             Row(Field("via"), Field("product")),
@@ -160,6 +191,10 @@ class MovementForm(FlowForm):
 
     def clean(self) -> dict[str, Any]:
         data = self.cleaned_data
+        if leaves := choices.exit_chosen(data.get("target")):
+            data["target"] = ""
+            with self.in_force.speaking():
+                data["target_name"] = str(EXITS[leaves])
         for end in ("source", "target"):
             if data.get(end) == choices.OUTSIDE:
                 data[end] = ""
@@ -200,7 +235,7 @@ class MovementForm(FlowForm):
         )
 
 
-class EndForm(FlowForm):
+class EndForm(DoubtedForm):
     """The end of a movement that runs."""
 
     def build(self, plan: Plan) -> None:
@@ -208,11 +243,11 @@ class EndForm(FlowForm):
         self.quantity_fields()
         self.fields["emptied"] = forms.BooleanField(label=_("That emptied the vessel it came from"), required=False)
         self.fields["note"] = note(_("Note"))
+        self.ask_field()
 
     def layout(self) -> FormHelper:
-        return helper(
-            "form_id", "ended_at", self.quantity_layout(), "emptied", "note", ActionBar(_("It ended: record it"))
-        )
+        parts = ("ended_at", self.quantity_layout(), "emptied", "note", ActionBar(_("It ended: record it")))
+        return helper("form_id", *self.ask_layout(), *parts)
 
     def clean(self) -> dict[str, Any]:
         self.check_quantity(wanted=True)
@@ -386,7 +421,7 @@ class AmendMovementForm(SignatureFields, MovementForm):
 
     def build(self, plan: Plan) -> None:
         super().build(plan)
-        del self.fields["emptied"]
+        del self.fields["emptied"], self.fields["as_typed"]
         self.fields["void"] = forms.BooleanField(label=_("It did not happen at all"), required=False)
         self.fields["amend_reason"] = note(_("Why it is amended"), required=True)
 

@@ -1,12 +1,11 @@
-"""Words of the forms that decide something: read by the forms and by the acts alike."""
+"""Whether a movement goes into packs: read by the forms and by the acts alike."""
 
 from __future__ import annotations
 
-from django.utils.translation import gettext as _
-
 from records.flow.data import PACKED
+from records.flow.exits import exit_of
 
 
 def is_packing(target: str | None, target_name: str | None) -> bool:
-    """Whether a movement goes into packs: outside, in this word, in English or in the reader's language."""
-    return not target and (target_name or "").strip().lower() in (PACKED, _("packed"))
+    """Whether a movement goes into packs: outside, in this word, in any language of the book."""
+    return exit_of(target, target_name) == PACKED

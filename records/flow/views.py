@@ -14,8 +14,9 @@ from django.views.decorators.debug import sensitive_post_parameters
 from django.views.decorators.http import require_http_methods, require_POST
 
 from plant.process.units import plain
-from records.flow import actions, choices, closed_days, fields, forms, story
+from records.flow import actions, choices, closed_days, doubts, fields, forms, story
 from records.flow.errors import Refused
+from records.flow.exits import exit_of
 from records.flow.models import Movement, MovementEnd, PlantEvent
 from records.flow.pages import answer, no_plan, now_and_plan, place_or_404, saved_by, show_form
 from records.flow.queries import Contents, contents_at
@@ -45,7 +46,7 @@ def movement_new(request: HttpRequest) -> HttpResponse:
     if request.method == "POST":
         form = forms.MovementForm(request.POST, in_force=in_force, now=now)
         begins = forms.BEGINS_NOW in request.POST
-        if form.is_valid():
+        if form.is_valid() and not _doubted(form, in_force, now if begins else None):
             saved = saved_by(form, lambda: actions.record_movement(_by(request), form.movement(start_now=begins)))
             if saved is not None:
                 return answer(request, saved, _said(saved), code=_home_of(saved))
@@ -53,6 +54,22 @@ def movement_new(request: HttpRequest) -> HttpResponse:
         known = known_movement(request.GET.get("from", ""), request.GET.get("into", ""), in_force, now)
         form = forms.MovementForm(initial=known, in_force=in_force, now=now)
     return show_form(request, form, _("A movement"), template="records/flow/movement_form.html")
+
+
+def _doubted(form: forms.MovementForm, in_force: InForce, begins_at: datetime | None) -> bool:
+    """Whether something is asked once more before it is kept; a form that was saved already is asked nothing."""
+    data = form.movement()
+    if Movement.objects.filter(form_id=data.form_id).exists():
+        return False
+    return form.doubt(doubts.about(data, in_force, begins_at or data.started_at))
+
+
+def _end_doubted(form: forms.EndForm, row: Movement, in_force: InForce) -> bool:
+    """As _doubted, of an end: nothing passes more than its vessels hold unnoticed."""
+    if MovementEnd.objects.filter(movement=row.number).exists():
+        return False
+    data = form.end()
+    return form.doubt(doubts.about_quantity(data.quantity_typed, data.unit, (row.target, row.source), in_force))
 
 
 def _said(row: Record) -> str:
@@ -67,6 +84,8 @@ def _home_of(row: Record) -> str:
 def known_movement(source: str, target: str, in_force: InForce, now: datetime) -> dict[str, Any]:
     """What the book knows of a movement that a person is about to record."""
     known: dict[str, Any] = {"started_at": now}
+    if choices.exit_chosen(target):
+        known["target"] = target
     holders = dict(choices.holders(in_force.plan))
     contents = contents_at(now, [one for one in (source, target) if one in holders])
     if source in holders:
@@ -95,7 +114,7 @@ def movement_end(request: HttpRequest, number: int) -> HttpResponse:
         raise Http404
     if request.method == "POST":
         form = forms.EndForm(request.POST, in_force=in_force, now=now)
-        if form.is_valid():
+        if form.is_valid() and not _end_doubted(form, row, in_force):
             saved = saved_by(form, lambda: actions.end_movement(_by(request), number, form.end()))
             if saved is not None:
                 return answer(request, saved, _("Its end is recorded."), code=_home_of(row))
@@ -144,11 +163,12 @@ def as_recorded(row: Movement) -> dict[str, Any]:
     end = MovementEnd.objects.filter(movement=stands.number).first()
     last = end or stands
     lot = Lot.objects.filter(id=stands.target_lot).first() if stands.target_lot else None
+    leaves = exit_of(stands.target, stands.target_name)
     return {
         "source": stands.source or choices.OUTSIDE,
         "source_name": "" if stands.source else stands.source_name,
-        "target": stands.target or choices.OUTSIDE,
-        "target_name": "" if stands.target else stands.target_name,
+        "target": stands.target or (f"({leaves})" if leaves else choices.OUTSIDE),
+        "target_name": "" if stands.target or leaves else stands.target_name,
         "via": stands.via,
         "product": stands.product,
         "started_at": stands.started_at,

@@ -1,0 +1,95 @@
+"""What a person is asked once more before it is kept: a quantity that looks like another unit's, a movement twice.
+
+A doubt refuses nothing: who says that it is right as typed keeps it as typed. It writes nothing.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+from decimal import Decimal
+from fractions import Fraction
+
+from django.utils.translation import gettext as _
+
+from plant.hazard_plan.content import VesselDef
+from plant.process.contents import milk_in
+from plant.process.units import NumberError, UnitError, parse_number, plain
+from records.flow.choices import vessel_of
+from records.flow.data import UNITS, MovementData
+from records.flow.effective import standing
+from records.flow.models import Movement
+from records.people.plans import InForce
+
+# Two people who write down one movement rarely differ by more than this in its start.
+SAME_START = timedelta(minutes=15)
+
+
+@dataclass(frozen=True, slots=True)
+class Doubt:
+    """A question beside a field."""
+
+    field: str
+    sentence: str
+
+
+def about(data: MovementData, in_force: InForce, started_at: datetime) -> list[Doubt]:
+    """What is asked of a movement before it is kept. One query."""
+    found = about_quantity(data.quantity_typed, data.unit, (data.target, data.source), in_force)
+    return [*found, *_twice(data, in_force, started_at)]
+
+
+def about_quantity(typed: str, unit: str, places: Sequence[str], in_force: InForce) -> list[Doubt]:
+    """More than one of its vessels can hold; names the units in which the same number would fit. No query."""
+    if not typed or unit not in UNITS:
+        return []
+    try:
+        number = parse_number(typed, in_force.plan.plant.decimal_mark)
+    except NumberError:
+        return []  # the act says so
+    for code in places:
+        vessel = vessel_of(in_force, code)
+        if vessel is None or not vessel.capacity or _share(number, unit, vessel) <= 1:
+            continue
+        fits = [one for one in UNITS if one != unit and Fraction(1, 50) < _share(number, one, vessel) <= 1]
+        words = {
+            "quantity": f"{typed} {unit}",
+            "vessel": vessel.name,
+            "capacity": f"{plain(Decimal(vessel.capacity))} {vessel.unit}",
+        }
+        if fits:
+            said = " / ".join(f"{typed} {one}" for one in fits)
+            sentence = _("%(vessel)s holds %(capacity)s; %(quantity)s is more. Was it %(others)s?")
+            return [Doubt("quantity", sentence % (words | {"others": said}))]
+        return [Doubt("quantity", _("%(vessel)s holds %(capacity)s; %(quantity)s is more. Look again.") % words)]
+    return []
+
+
+def _share(number: Decimal, unit: str, vessel: VesselDef) -> Fraction:
+    """The part of a vessel's capacity that a quantity is."""
+    capacity = Fraction(Decimal(vessel.capacity))
+    try:
+        return milk_in(number, unit, vessel.unit) / capacity if capacity else Fraction(0)
+    except UnitError:
+        return Fraction(0)
+
+
+def _twice(data: MovementData, in_force: InForce, started_at: datetime) -> list[Doubt]:
+    """The same product between the same places at about the same time, under another form."""
+    rows = Movement.objects.filter(
+        source=data.source, target=data.target, product=data.product, via=data.via,
+        started_at__gte=started_at - SAME_START, started_at__lte=started_at + SAME_START,
+    ).exclude(form_id=data.form_id)  # fmt: skip
+    for row in standing(rows).order_by("-number"):
+        outside = [(row.source_name, data.source_name, data.source), (row.target_name, data.target_name, data.target)]
+        if any(not code and kept.lower() != said.strip().lower() for kept, said, code in outside):
+            continue
+        words = {
+            "who": row.by_name,
+            "when": in_force.calendar.local(row.started_at).strftime("%H:%M"),
+            "number": row.number,
+        }
+        sentence = _("%(who)s recorded the same at %(when)s: movement %(number)d. Is this another one?")
+        return [Doubt("started_at", sentence % words)]
+    return []
