@@ -1,15 +1,16 @@
 """What stands between now and the first product of each place, by what is recorded. It never says that a place is safe.
 
-Each line is a sentence with the page that answers it. AGAINST: the records say so. UNKNOWN: nothing is recorded, and
-the papers may have it. Nothing is stored: it is computed for a moment.
+Each line is a sentence with the page that answers it. AGAINST: the records say so. LATE: a check that is late.
+UNKNOWN: nothing is recorded, and the papers may have it. Nothing is stored: it is computed for a moment.
 """
 
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable
+from collections.abc import Collection, Iterable
 from dataclasses import dataclass, field
 from datetime import datetime
+from uuid import UUID
 
 from django.urls import reverse
 from django.utils.translation import gettext as _
@@ -31,7 +32,7 @@ from records.runs import starting
 from records.workshop import overview
 from records.workshop.standing import bars_to_start, known_against
 
-AGAINST, UNKNOWN = "against", "unknown"
+AGAINST, LATE, UNKNOWN = "against", "late", "unknown"
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,13 +58,14 @@ class Ready:
         known = {one.sentence for one in self.lines}
         self.lines += [Line(kind, one, address) for one in dict.fromkeys(sentences) if one not in known]
 
-    @property
-    def against(self) -> list[Line]:
-        return [one for one in self.lines if one.kind == AGAINST]
+    def of(self, kind: str) -> list[Line]:
+        """The lines of a kind."""
+        return [one for one in self.lines if one.kind == kind]
 
     @property
-    def unknown(self) -> list[Line]:
-        return [one for one in self.lines if one.kind == UNKNOWN]
+    def sorted_lines(self) -> list[Line]:
+        """What stands against it first, then what is late, then what nobody recorded."""
+        return [line for kind in (AGAINST, LATE, UNKNOWN) for line in self.of(kind)]
 
 
 def ready_at(in_force: InForce, now: datetime, *, may_answer: bool = False) -> list[Ready]:
@@ -75,13 +77,14 @@ def ready_at(in_force: InForce, now: datetime, *, may_answer: bool = False) -> l
     floor = {one.vessel.code: one for one in floor_at(in_force, now)}
     late = _late(now)
     uncharted = _without_chart(in_force)
-    found = [_plant(in_force, now, late)]
+    in_vessels = {one.contents.lot for one in floor.values() if one.contents.holds}
+    found = [_plant(in_force, now, late, in_vessels)]
     for vessel in in_flow_order(in_force.plan):
         place = floor[vessel.code]
         one = Ready(vessel, takes=not place.contents.holds, state=_state(place))
         _clean(one, vessel, history, now, in_force)
         _recorded(one, place)
-        one.add(AGAINST, (_late_words(check) for check in late[vessel.code]), reverse("records:due"))
+        one.add(LATE, (_late_words(check) for check in late[vessel.code]), reverse("records:due"))
         if vessel.kind != VesselKind.PASTEURIZER or not _run_lists(one, vessel, now, in_force):
             _gates(one, vessel, now, in_force, may_answer)
         one.add(UNKNOWN, uncharted.get(vessel.code, ()), reverse("records:charts"))
@@ -168,7 +171,9 @@ def _late_words(check: DueCheck) -> str:
     return _("%(what)s, due %(at)s, is late") % {"what": check.monitoring.what.rstrip("?."), "at": at}
 
 
-def _plant(in_force: InForce, now: datetime, late: dict[str, list[DueCheck]]) -> Ready:
+def _plant(
+    in_force: InForce, now: datetime, late: dict[str, list[DueCheck]], in_vessels: Collection[UUID | None]
+) -> Ready:
     """What belongs to no vessel: other deviations, holds, late checks, instruments past their calibration."""
     one = Ready(None)
     places = {vessel.code for vessel in in_force.plan.vessels}
@@ -178,12 +183,14 @@ def _plant(in_force: InForce, now: datetime, late: dict[str, list[DueCheck]]) ->
             sentence = _("Deviation %(number)d is open: %(sentence)s") % words
             one.add(AGAINST, [sentence], reverse("records:deviation", args=[deviation.number]))
     for held in open_holds(now):
+        if held.lot in in_vessels:
+            continue  # its vessel says so
         words = {"lot": held.lot_label, "why": held.reason}
         sentence = _("%(lot)s is on hold: %(why)s") % words
         one.add(AGAINST, [sentence], reverse("records:hold", args=[held.number]))
     for code, checks in late.items():
         if code not in places:
-            one.add(AGAINST, (_late_words(check) for check in checks), reverse("records:due"))
+            one.add(LATE, (_late_words(check) for check in checks), reverse("records:due"))
     for row in overview.instrument_rows(now, in_force):
         if row.state == overview.OVERDUE:
             words = {"code": row.instrument.code, "name": row.instrument.name, "day": row.instrument.calibration_due}

@@ -7,7 +7,7 @@ from django.views.decorators.http import require_safe
 
 from records.flow.pages import no_plan, now_and_plan
 from records.review.common import may, show
-from records.review.ready_data import ready_at
+from records.review.ready_data import AGAINST, LATE, UNKNOWN, ready_at
 
 
 @require_safe
@@ -22,8 +22,9 @@ def ready(request: HttpRequest) -> HttpResponse:
         "records/review/ready.html",
         plant=places[0],
         places=places[1:],
-        against=sum(len(one.against) for one in places),
-        unknown=sum(len(one.unknown) for one in places),
+        against=sum(len(one.of(AGAINST)) for one in places),
+        late=sum(len(one.of(LATE)) for one in places),
+        unknown=sum(len(one.of(UNKNOWN)) for one in places),
         now=now,
         in_force=in_force,
     )
