@@ -116,6 +116,11 @@ def _lifted(moment: datetime | None = None) -> Exists:
     return Exists(lift if moment is None else lift.filter(received_at__lte=moment))
 
 
+def is_lifted(hold: int) -> bool:
+    """Whether a hold was lifted."""
+    return HoldLift.objects.filter(hold=hold).exists()
+
+
 def open_holds(at: datetime | None = None) -> QuerySet[Hold]:
     """Holds not lifted (at a moment: placed by then and not lifted by then)."""
     known = Hold.objects.all() if at is None else Hold.objects.filter(_known(at))

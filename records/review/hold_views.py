@@ -24,7 +24,7 @@ from records.people.components import signature_actor
 from records.people.middleware import Request
 from records.people.plans import plan_in_force
 from records.people.refused import Refused
-from records.review import deviation_data, hold_data
+from records.review import deciding, deviation_data, hold_data
 from records.review.common import by_of, may, page, paged, show, signed
 
 
@@ -63,6 +63,7 @@ def hold(request: HttpRequest, number: int) -> HttpResponse:
         "records/deviations/hold.html",
         row=row,
         one=found,
+        wanted=deciding.items(found, row.dispositions),
         said=[(each, in_words(each.what)) for each in row.dispositions],
         where=hold_data.where_now(found, now),
         others=queries.open_holds_of(found.lot).exclude(number=number),
