@@ -48,7 +48,7 @@ def facts_kept(plan: Any, start: datetime, end: datetime, told: Callable[[dateti
     `plan` says which version is in force at the window's end.
     """
     global _kept
-    key = (plan, _last_of_the_flow())
+    key = (plan, last_of_the_flow())
     kept = _kept
     if kept is not None and kept.known_by == key and kept.covers(start, end):
         return kept.facts
@@ -61,7 +61,13 @@ def facts_kept(plan: Any, start: datetime, end: datetime, told: Callable[[dateti
     return facts
 
 
-def _last_of_the_flow() -> str | None:
+def forget() -> None:
+    """Begin with nothing in memory, as a process that has just started."""
+    global _kept
+    _kept = None
+
+
+def last_of_the_flow() -> str | None:
     """The leaf of the flow's newest entry, in one query: a step in an index for each kind."""
     with connection.cursor() as cursor:
         cursor.execute(_NEWEST, KINDS)

@@ -8,7 +8,8 @@ from uuid import UUID
 
 from plant.hazard_plan.content import Plan
 from records.flow import choices, queries
-from records.flow.history import History, load
+from records.flow.history import History
+from records.flow.history_kept import history_kept
 from records.flow.models import Wash
 from records.people.plans import InForce
 
@@ -46,7 +47,7 @@ class Held:
 
 def held_between(place: str, start: datetime, end: datetime, in_force: InForce) -> Held:
     """What a vessel held, or a line ran, in [start, end], with its washes; a few queries, whatever the past holds."""
-    history = load(in_force.plan, start, end, [place])
+    history = history_kept(place, start, end, in_force)
     classes = {one.code: one.product_class for one in in_force.plan.products}
     line = choices.is_line(in_force.plan, place)
     found = _ran(history, place) if line else _held(history, place, in_force.plan)
@@ -70,7 +71,7 @@ def held_between(place: str, start: datetime, end: datetime, in_force: InForce) 
         tuple(sorted(spans, key=lambda one: one.start)),
         tuple(sorted((one.started_at, one.ended_at) for one in stand)),
         tuple(sorted((one.started_at, one.ended_at) for one in stand if one.what == choices.WASHED)),
-        () if line else tuple(_fills(history, place)),
+        () if line else tuple(one for one in _fills(history, place) if one.start <= end),
     )
 
 

@@ -22,6 +22,7 @@ from records.flow.choices import SANITIZED, WASHED
 from records.flow.clocks import Clock, clocks_of
 from records.flow.facts_kept import facts_kept
 from records.flow.history import History, Told, load
+from records.flow.history_kept import history_kept
 from records.flow.lineage import downstream_lots, lots_upstream
 from records.flow.lines import line_condition, runs_of
 from records.flow.models import Movement, NoProduction, PlantEvent
@@ -245,7 +246,7 @@ def lots_touched_in(subject: str, windows: Sequence[tuple[datetime, datetime]]) 
     in_force = plan_in_force(until) if until is not None else None
     if in_force is None or until is None:
         return []
-    history = load(in_force.plan, min(first for first, _last in windows), until, [subject])
+    history = history_kept(subject, min(first for first, _last in windows), until, in_force)
     found: dict[UUID, datetime] = {}
     for first, last in windows:
         for lot, at in _touched(history, subject, first, last):

@@ -39,10 +39,15 @@ def set_up_windows(
     """The windows of runs of which none overlaps the next, in order of time."""
     planned = {one.key: one for one in in_force.plan.set_ups if one.press == press}
     said = set_ups_recorded(press, runs[0][0], runs[-1][1]) if runs else []
+    every = test_windows(press, runs[0][0], runs[-1][1], in_force) if runs else []
     found: list[SetUpWindow] = []
     for since, until in runs:
         read = _read(press, since - BEFORE_RUN, until, in_force)
-        tests = test_windows(press, since, until, in_force)
+        tests = [
+            replace(one, start=max(one.start, since), end=min(one.end, until))
+            for one in every
+            if one.start < until and one.end > since
+        ]
         if not any(one.test is not None for one in tests):
             found += _as_read(press, since, until, spans, _least(read), in_force)
             continue

@@ -26,6 +26,8 @@ from tests.pages.test_rights import WHO, known
 from tests.records.deviations.made import answered, signed_by, the_hold, warm
 from tests.records.reports.made import DAY, closed
 
+pytestmark = pytest.mark.once  # what a page answers to a body is the same on both databases
+
 Browser = Callable[..., Client]
 SIGNED = [one for one in routes() if RIGHTS[one.name] != PUBLIC]
 

@@ -14,6 +14,8 @@ from tests.conftest import Plant
 from tests.pages.routes import Route, routes
 from tests.pages.test_rights import WHO
 
+pytestmark = pytest.mark.once  # what a page answers to a body is the same on both databases
+
 OPEN = [one for one in routes() if not one.parts]
 UNLABELLED = {"hidden", "submit", "button", "reset", "image"}
 

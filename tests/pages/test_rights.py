@@ -18,6 +18,8 @@ from tests.conftest import NOW, Plant
 from tests.pages.routes import Route, routes
 from tests.records.traces.made_traces import kept, samples
 
+pytestmark = pytest.mark.once  # what a page answers to a body is the same on both databases
+
 ROUTES = routes()
 WHO = {
     Role.OPERATOR: "ines",

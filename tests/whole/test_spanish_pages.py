@@ -47,6 +47,8 @@ ENGLISH = frozenset(WORDS.split())
 LEFT = re.compile(
     r"fruit or nuts|\b[0-9a-f]{30,}\b|manage\.py proof \d+ --out FILE|raw-plant|load_plan|DEVELOPERS\.md|authority\.pem|\bhead\b|[\w.+-]+@[\w.-]+|https?://\S+"
 )
+# A hash in groups: none of them is a word, also where its eight digits hold 'be' between numbers.
+HEX = re.compile(r"\b(?=[a-f]*[0-9])[0-9a-f]{6,}\b")
 
 
 class Visible(HTMLParser):
@@ -98,7 +100,7 @@ def english_in(page: str) -> list[str]:
     """The pieces of a page that have an English word in them."""
     found = []
     for piece in Visible(page).pieces:
-        words = set(re.findall(r"[a-z']+", LEFT.sub(" ", piece).lower()))
+        words = set(re.findall(r"[a-z']+", HEX.sub(" ", LEFT.sub(" ", piece).lower())))
         if words & ENGLISH:
             found.append(piece)
     return found

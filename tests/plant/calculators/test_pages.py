@@ -13,6 +13,8 @@ from plant.calculators import calculators
 from records.ledger.models import Entry
 from tests.conftest import Plant
 
+pytestmark = pytest.mark.once  # what a page answers to a body is the same on both databases
+
 Clients = Callable[..., Client]
 KEYS = sorted(calculators())
 # Every module of the work has at least one page.

@@ -25,6 +25,8 @@ from tests.records.charts.test_papers import fitted
 from tests.records.deviations.made import signed_by
 from tests.records.traces.made_traces import kept, samples
 
+pytestmark = pytest.mark.once  # what a page answers to a body is the same on both databases
+
 FORMS = ["chart-change", "chart-off", "chart-sign", "chart-amend-on", "chart-amend-off", "chart-photo-new"]
 OF_PHOTOS = ["chart-fit", "chart-compare"]
 

@@ -26,6 +26,8 @@ from tests.generated import BODIES
 from tests.records.checks.made import fill_silo, read
 from tests.records.checks.test_round_page import key_of
 
+pytestmark = pytest.mark.once  # what a page answers to a body is the same on both databases
+
 ClientFor = Callable[..., Client]
 many = settings(
     max_examples=BODIES,

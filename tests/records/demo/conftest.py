@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import fcntl
+import json
+import os
 import sqlite3
 import subprocess
 from collections.abc import Callable
@@ -17,9 +20,20 @@ Ask = Callable[..., list[tuple[Any, ...]]]
 
 @pytest.fixture(scope="session")
 def built(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, subprocess.CompletedProcess[str]]:
-    """The folder of `demo --once`, and how the run that built it ended. Look only; copy it before you change it."""
-    out = tmp_path_factory.mktemp("demo") / "out"
-    return out, demo("--once", "--out", out)
+    """The folder of `demo --once`, and how the run that built it ended. Look only; copy it before you change it.
+
+    Built once for all workers of a run: the first builds it while the others wait.
+    """
+    shared = "PYTEST_XDIST_WORKER" in os.environ
+    root = tmp_path_factory.getbasetemp().parent if shared else tmp_path_factory.mktemp("demo")
+    out, said = root / "built-once" / "out", root / "built-once.json"
+    with (root / "built-once.lock").open("w") as lock:
+        fcntl.flock(lock, fcntl.LOCK_EX)
+        if not said.exists():
+            out.parent.mkdir()
+            ended = demo("--once", "--out", out)
+            said.write_text(json.dumps([ended.args, ended.returncode, ended.stdout, ended.stderr]), encoding="utf-8")
+        return out, subprocess.CompletedProcess(*json.loads(said.read_text(encoding="utf-8")))
 
 
 @pytest.fixture(scope="session")

@@ -26,6 +26,8 @@ from tests.pages.test_any_body import Fields, bodies
 from tests.records.deviations.made import complete, signed_by, the_hold, warm
 from tests.records.review import test_days as day_of
 
+pytestmark = pytest.mark.once  # what a page answers to a body is the same on both databases
+
 Made = Callable[[Plant], str]
 
 
