@@ -39,6 +39,7 @@ from records.people.models import (
     PlantRevision,
     TabletAct,
 )
+from records.receiving.models import LoadEvent
 from records.review.models import DayClosing, HandOver, InCharge, SheetSignature, SheetState
 from records.runs.models import RunEvent
 from records.traces.models import (
@@ -83,6 +84,7 @@ __all__ = [
     "InCharge",
     "Installation",
     "LevelSeen",
+    "LoadEvent",
     "Lot",
     "Movement",
     "MovementEnd",

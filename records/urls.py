@@ -14,6 +14,7 @@ urlpatterns = [
     path("", include("records.runs.urls")),
     path("", include("records.freezer_runs.urls")),
     path("", include("records.vat_runs.urls")),
+    path("", include("records.receiving.urls")),
     path("", include("records.flow.urls")),
     path("", include("records.lots.urls")),
     path("", include("records.deviations.urls")),

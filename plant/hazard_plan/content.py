@@ -373,6 +373,7 @@ class Settings:
     run_hours_between_washes: int = 10
     large_book_difference: str = "5"  # percent of capacity; beyond it a seen level opens a deviation
     record_years: int = 2
+    residue_before_unloading: bool = True  # the law asks for the result before processing; this is stricter
 
 
 @dataclass(frozen=True, slots=True)

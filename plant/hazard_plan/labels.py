@@ -151,6 +151,7 @@ LABELS: dict[str, Label] = {
     "run_hours_between_washes": _("Hours of running between washes"),
     "large_book_difference": _("Difference from the book that opens a deviation, percent of capacity"),
     "record_years": _("Years that records are kept"),
+    "residue_before_unloading": _("The residue result is wanted before unloading (the law: before processing)"),
 }
 
 LONG = {"text", "reason", "control", "how", "corrective_action", "note", "caution"}

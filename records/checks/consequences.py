@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Sequence
+from dataclasses import replace
 from datetime import datetime, timedelta
 
 from django.utils.translation import gettext as _
@@ -96,7 +97,7 @@ def _follow(a: Act, reading: Reading, verdict: Verdict, in_force: InForce) -> De
         return None
     around = excursions_around(reading, in_force)
     if verdict.outcome not in OUT:
-        _widen(a, reading, around, point, monitoring)
+        _widen(a, reading, around, point, monitoring, in_force)
         return None
     found = next(one for one in around if reading.number in one.numbers)
     since = reaches_back_to(reading.subject, found.from_at, found.first_bad)
@@ -118,12 +119,27 @@ def _follow(a: Act, reading: Reading, verdict: Verdict, in_force: InForce) -> De
         same_excursion=causes_in(around, reading),
     )
     if holds_product(point, monitoring):
-        hold_what_it_reaches(a, deviation, point, reading.subject, since, found.until or found.last_bad)
+        until = found.until or found.last_bad
+        hold_what_it_reaches(a, deviation, _point_of(point, monitoring, in_force), reading.subject, since, until)
     return deviation
 
 
+def _point_of(point: ControlPointDef, monitoring: MonitoringDef, in_force: InForce) -> ControlPointDef:
+    """The control point with the bar of this check: a screen that came too late is no positive, it waits for a result.
+
+    PMO Appendix N wants the result before processing (Ala. 420-3-16 App. N, a state mirror).
+    """
+    late = any(in_force.plan.limit_by_key(key).rule == "residue-before" for key in monitoring.limits)
+    return replace(point, bars_release="residue pending") if late and point.bars_release == "residue" else point
+
+
 def _widen(
-    a: Act, reading: Reading, around: Sequence[Excursion], point: ControlPointDef, monitoring: MonitoringDef
+    a: Act,
+    reading: Reading,
+    around: Sequence[Excursion],
+    point: ControlPointDef,
+    monitoring: MonitoringDef,
+    in_force: InForce,
 ) -> None:
     if not holds_product(point, monitoring):
         return
@@ -132,7 +148,8 @@ def _widen(
         deviation = Deviation.objects.filter(number=cause.deviation).first() if cause else None
         if deviation is not None and one.covers(reading.observed_at):
             since = reaches_back_to(reading.subject, one.from_at, one.first_bad)
-            hold_what_it_reaches(a, deviation, point, reading.subject, since, one.until or reading.observed_at)
+            mine = _point_of(point, monitoring, in_force)
+            hold_what_it_reaches(a, deviation, mine, reading.subject, since, one.until or reading.observed_at)
 
 
 def reaches_back_to(subject: str, last_good: datetime | None, first_bad: datetime) -> datetime:

@@ -21,7 +21,10 @@ DISPOSITIONS = (RELEASE, AGAIN, REWORK, OTHER_USE, DESTROY, REGULATOR)
 ALLOWED_WHEN_BARRED = {
     "pasteurization": (AGAIN, DESTROY, REGULATOR),
     "residue": (DESTROY, REGULATOR),
+    # It waits for its result: the result itself ends the wait, nobody's signature does.
+    "residue pending": (DESTROY, REGULATOR),
 }
+BY_RESULT = "result found nothing"
 
 
 def bars_of(hold: Hold) -> frozenset[str]:
@@ -137,3 +140,9 @@ def sign_disposition(by: Actor, disposition: Disposition) -> HoldLift:
         if hold.deviation and by.person_id in queries.readers(hold.deviation):
             raise Refused(_("Whoever took the reading cannot sign what becomes of the product."))
         return a.write(HoldLift(hold=hold.number, disposition=disposition.number))
+
+
+def lift_by_result(a: Act, hold: Hold, reason: str) -> HoldLift:
+    """End a hold that only waited for a result: the act that keeps the result writes why, and the lift."""
+    said = a.write(Disposition(hold=hold.number, what=BY_RESULT, reason=reason))
+    return a.write(HoldLift(hold=hold.number, disposition=said.number))

@@ -372,6 +372,17 @@ FIELDS: dict[str, dict[int, tuple[str, ...]]] = {
             "empty_typed", "empty_min",
         ),
     },
+    "load event": {
+        1: (
+            "id", "number", "act", "observed_at", "received_at", "by_id", "by_name", "by_initials", "by_role",
+            "tablet", "form_id", "run", "place", "place_name", "what", "happened_at", "product",
+            "product_name", "movement", "words", "amends", "amend_reason", "void", "means", "tanker", "ticket",
+            "pounds_typed", "pounds", "gallons", "farms", "seals", "seals_whole", "washed_at", "wash_place",
+            "wash_by", "agitated_typed", "agitated_min", "looks", "sampler", "sampler_license", "sample",
+            "stage", "result", "kit", "kit_lot", "kit_expires", "negative_control", "positive_control",
+            "analyst", "certificate", "whom",
+        ),
+    },
     "chart put on": {
         1: (
             "id", "number", "act", "observed_at", "received_at", "by_id", "by_name", "by_initials",

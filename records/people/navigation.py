@@ -28,6 +28,7 @@ DUE: Page = (_("What is due"), "records:due")
 FLOOR: Page = (_("Floor"), "records:floor")
 HANDOVER: Page = (_("Handover"), "records:hand-over")
 DAY_CHART: Page = (_("Day chart"), "records:day-chart")
+RECEIVING: Page = (_("Receiving"), "records:receiving")
 READY: Page = (_("Ready"), "records:ready")
 RUNS: Page = (_("Runs"), "records:runs")
 TRACES: Page = (_("Traces"), "records:traces")
@@ -46,16 +47,17 @@ TABLETS: Page = (_("Tablets"), "records:tablets")
 
 # The first page of each list is where the role begins.
 PAGES: dict[str, tuple[Page, ...]] = {
-    OPERATOR: (ROUND, FLOOR, READY, RUNS, CHARTS, DAY_CHART, HANDOVER, LOTS, WORKSHOP),
+    OPERATOR: (ROUND, FLOOR, READY, RECEIVING, RUNS, CHARTS, DAY_CHART, HANDOVER, LOTS, WORKSHOP),
     SUPERVISOR: (
-        DEVIATIONS, DAYS, FLOOR, READY, DAY_CHART, RUNS, TRACES, CHARTS, ROUND, DUE, LOTS, WORKSHOP, PLAN, PEOPLE,
+        DEVIATIONS, DAYS, FLOOR, READY, RECEIVING, DAY_CHART, RUNS, TRACES, CHARTS, ROUND, DUE, LOTS, WORKSHOP, PLAN,
+        PEOPLE,
     ),  # fmt: skip
     QUALIFIED: (
         PLAN, DEVIATIONS, DAYS, FLOOR, DAY_CHART, RUNS, TRACES, CHARTS, LOTS, WORKSHOP, VESSELS, PRODUCTS, CALCULATORS,
     ),  # fmt: skip
     OWNER: (FLOOR, DAYS, DEVIATIONS, PLAN, DAY_CHART, LOTS, PEOPLE),
     MAINTENANCE: (WORKSHOP, FLOOR, DEVIATIONS, DAY_CHART, TRACES, LIVE, CHARTS, VESSELS, CALCULATORS),
-    INSPECTOR: (DAYS, DEVIATIONS, LOTS, FLOOR, DAY_CHART, RUNS, TRACES, CHARTS, WORKSHOP, PLAN),
+    INSPECTOR: (DAYS, DEVIATIONS, LOTS, FLOOR, RECEIVING, DAY_CHART, RUNS, TRACES, CHARTS, WORKSHOP, PLAN),
     ADMINISTRATOR: (PEOPLE, TABLETS, LIVE),
 }
 

@@ -143,6 +143,16 @@ RIGHTS: dict[str, frozenset[str]] = {
     "records:freezer-run-drawn": MAKERS,
     "records:freezer-run-event": MAKERS,
     "records:freezer-run-amend": MAKERS,  # one's own; the act says whose
+    # records/receiving
+    "records:receiving": READERS,
+    "records:receiving-month": READERS,
+    "records:load": READERS,
+    "records:load-new": MAKERS,
+    "records:load-screen": MAKERS,
+    "records:load-unload": MAKERS,
+    "records:load-unloaded": MAKERS,
+    "records:load-say": MAKERS,
+    "records:load-amend": MAKERS,  # one's own; the act says whose
     # records/vat_runs
     "records:vat-runs": READERS,
     "records:vat-run": READERS,

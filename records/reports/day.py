@@ -91,6 +91,7 @@ def _day_data(
         "deviations": troubles.deviation_rows(opened),
         "holds": troubles.holds(start, end, opened),
         "traces": traced.traces(start, end, at, in_force),
+        "loads": told_runs.loads(start, end, at),
         "runs": ran.runs(start, end, at),
         "vat_runs": told_runs.vat_runs(start, end, at),
         "freezer_runs": told_runs.freezer_runs(start, end, at, in_force),

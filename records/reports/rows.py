@@ -12,6 +12,7 @@ from django.utils.translation import pgettext
 
 from records.freezer_runs import words as freezer_words
 from records.judging.words import to_operator
+from records.receiving import words as load_words
 from records.reports import brief, charted, ran, said, told_runs, traced
 from records.reports.values import Data
 from records.vat_runs import words as vat_words
@@ -82,6 +83,7 @@ def view_of(data: Data) -> Data:
         "deviations": [_deviation(one, clock) for one in data["deviations"]],
         "holds": [_hold(one, clock) for one in data["holds"]],
         "traces": [_traced(one, clock) for one in data.get("traces", [])],
+        "loads": told_runs.in_words(data.get("loads"), clock, load_words),
         "runs": ran.in_words(data.get("runs"), clock),
         "vat_runs": told_runs.in_words(data.get("vat_runs"), clock, vat_words),
         "freezer_runs": told_runs.in_words(data.get("freezer_runs"), clock, freezer_words),

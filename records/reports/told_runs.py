@@ -6,6 +6,7 @@ from collections.abc import Callable, Iterable
 from datetime import datetime
 from typing import Any
 
+from plant.process.residue import Residue
 from records.checks.models import Reading
 from records.deviations.models import DeviationCause
 from records.freezer_runs import state as freezing
@@ -15,6 +16,9 @@ from records.judging.queries import governing
 from records.judging.words import to_operator
 from records.ledger.canonical import moment
 from records.people.plans import InForce
+from records.receiving import state as receiving
+from records.receiving import words as load_words
+from records.receiving.models import LoadEvent
 from records.reports.said import Clock
 from records.reports.values import Data
 from records.run_rows.models import RunRow
@@ -68,6 +72,25 @@ def vat_runs(start: datetime, end: datetime, at: datetime) -> list[Data]:
     return told
 
 
+def loads(start: datetime, end: datetime, at: datetime) -> list[Data]:
+    """The loads of raw milk to which anything happened in [start, end), with their residue result by its end or now."""
+    found = _touching(LoadEvent, start, end)
+    if not found:
+        return []
+    opened = _opened(row.number for one in found for row in one.events)
+    told = []
+    for load in found:
+        moment_of = min(end, at)
+        data = _run(load, start, end, receiving.state_at(load, moment_of), load_words.details)
+        data["residue"] = receiving.residue_at(load, moment_of).value
+        data["tanker"] = load.first.tanker
+        data["missing"] = [load_words.what_words(one) for one in receiving.missing(load)]
+        for one in data["events"]:
+            one["deviation"] = opened.get(one["entry"])
+        told.append(data)
+    return told
+
+
 def _touching(model: Any, start: datetime, end: datetime) -> list[Run[Any]]:
     found = runs_between(model, start, end)
     return [one for one in found if any(start <= row.happened_at < end for row in one.events)]
@@ -109,6 +132,7 @@ def in_words(data: list[Data] | None, clock: Clock, words: Any) -> list[Data]:
         {
             **one,
             "state_words": words.state_words(one["state"]),
+            **({"residue_words": receiving.residue_words(Residue(one["residue"]))} if "residue" in one else {}),
             "events": [
                 {
                     **each,

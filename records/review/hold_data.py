@@ -56,6 +56,11 @@ def bar_words(hold: Hold) -> str:
             "Residue-positive product can only be destroyed, or go as the regulator wrote. "
             "No heating and no further result changes that."
         )
+    if bars == {"residue pending"}:
+        return _(
+            "It waits for the drug-residue result of its load. A result that counts and finds nothing ends the wait by "
+            "itself; until then nothing of it can be processed."
+        )
     if bars:
         return _(
             "Product that missed the legal pasteurization can only be pasteurized again before it leaves, destroyed, "

@@ -14,6 +14,7 @@ from records.freezer_runs.models import FreezerEvent
 from records.judging.models import Verdict
 from records.ledger.models import Record
 from records.people.plans import InForce, plan_in_force
+from records.receiving.models import LoadEvent
 from records.review.models import DayClosing, HandOver, InCharge, SheetSignature, SheetState
 from records.runs.models import RunEvent
 from records.vat_runs.models import VatEvent
@@ -38,11 +39,12 @@ OF_THE_DAY: tuple[type[Record], ...] = (
     RunEvent,
     FreezerEvent,
     VatEvent,
+    LoadEvent,
 )
 # Who logged, moved or washed something that day made records of it.
 WORK: tuple[type[Record], ...] = (
     Reading, Movement, MovementEnd, Wash, LevelSeen, PlantEvent, ChartOn, ChartOff, RunEvent, FreezerEvent,
-    VatEvent,
+    VatEvent, LoadEvent,
 )  # fmt: skip
 
 

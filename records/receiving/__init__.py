@@ -1,0 +1,1 @@
+"""Loads of raw milk: what came, by which paper, screened or not, unloaded into what."""

@@ -1,0 +1,326 @@
+"""The acts of receiving: each keeps what happened to a load, once for its form, with what follows from it.
+
+What has happened can always be recorded. Only unloading that has not begun is refused, with what stands against it.
+"""
+
+from __future__ import annotations
+
+import uuid
+from datetime import datetime
+
+from django.utils.translation import gettext as _
+
+from plant import clock
+from plant.process.contents import milk_in
+from plant.process.residue import CONFIRM, FOUND, INITIAL, NOT_FOUND, NOT_VALID, REPEAT
+from plant.process.units import rounded
+from records.deviations.errors import Refused
+from records.flow.actions import EndData, MovementData, end_movement, record_movement
+from records.flow.choices import product_of
+from records.flow.common import not_ahead, plan_at, typed_number
+from records.flow.errors import Several
+from records.flow.models import Movement, MovementEnd
+from records.ledger.actions import Actor, act
+from records.people.plans import InForce
+from records.receiving import consequences, state
+from records.receiving.data import ArriveData, SayData, ScreenData, UnloadData, UnloadedData
+from records.receiving.models import (
+    ARRIVED,
+    MEANS,
+    NO,
+    NOT_SEEN,
+    SCREENED,
+    STEPS,
+    UNLOADED,
+    UNLOADING,
+    YES,
+    LoadEvent,
+)
+from records.receiving.state import Load
+from records.run_rows import acts
+from records.run_rows.models import ENDED, NOTE, UNUSUAL
+
+STAGES = (INITIAL, REPEAT, CONFIRM)
+RESULTS = (NOT_FOUND, FOUND, NOT_VALID)
+LOOKS = ("good", "off", "dirt seen", NOT_SEEN)
+PLAIN = (*STEPS, UNUSUAL, NOTE, ENDED)
+_PAPER = (
+    "means", "tanker", "ticket", "pounds_typed", "farms", "seals", "seals_whole", "washed_at", "wash_place", "wash_by",
+    "agitated_typed", "looks", "sampler", "sampler_license", "sample",
+)  # fmt: skip
+_SCREEN = (
+    "stage", "result", "kit", "kit_lot", "kit_expires", "negative_control", "positive_control", "analyst",
+    "certificate",
+)  # fmt: skip
+SAID = (*acts.SAID, *_PAPER, *_SCREEN, "whom")
+_COMPUTED = ("place_name", "product_name", "pounds", "gallons", "agitated_min")
+MOST_FARMS = 40
+
+
+def arrive(by: Actor, data: ArriveData) -> LoadEvent:
+    """A load at the bay, with its paper. Raises Refused beside the field, DifferentContent."""
+    not_ahead(data.happened_at, "happened_at")
+    in_force = plan_at(data.happened_at)
+    row = _row(None, data.place, ARRIVED, data.happened_at, data.form_id, in_force)
+    _fill_paper(row, data, in_force)
+    with act(by) as a:
+        if saved := acts.saved_before(by, row, SAID):
+            return saved
+        return a.write(row, observed_at=row.happened_at)
+
+
+def screen(by: Actor, data: ScreenData) -> LoadEvent:
+    """A residue test kept; a positive holds what was unloaded, a result that found nothing ends what waited for it."""
+    not_ahead(data.happened_at, "happened_at")
+    in_force = plan_at(data.happened_at)
+    load = acts.found(LoadEvent, data.run)
+    row = _row(load.number, load.place, SCREENED, data.happened_at, data.form_id, in_force)
+    _fill_screen(row, data, load)
+    with act(by) as a:
+        if saved := acts.saved_before(by, row, SAID):
+            return saved
+        acts.in_its_time(acts.found(LoadEvent, data.run), row)
+        a.write(row, observed_at=row.happened_at)
+        load = acts.found(LoadEvent, data.run)
+        consequences.follow(a, load, row, in_force)
+        consequences.lift_pending(a, load, row)
+        begun = load.last(UNLOADING)
+        if begun is not None:
+            consequences.answer_plan(by, load, _vessel(begun), max(row.happened_at, begun.happened_at), in_force)
+    return row
+
+
+def unload(by: Actor, data: UnloadData) -> LoadEvent:
+    """Unloading begun: its row and the movement out of the tanker in one act.
+
+    With `begins_now` whatever stands against it refuses it (Several). What flows without a result is held until there
+    is one, with all that it flows into. Raises as `arrive`.
+    """
+    happened_at = clock.now() if data.begins_now else data.happened_at
+    not_ahead(happened_at, "happened_at")
+    in_force = plan_at(happened_at)
+    load = acts.found(LoadEvent, data.run)
+    row = _row(load.number, load.place, UNLOADING, happened_at, data.form_id, in_force)
+    row.product, row.product_name, row.words = load.first.product, load.first.product_name, data.words.strip()
+    with act(by) as a:
+        again = LoadEvent.objects.filter(by_id=by.person_id, form_id=data.form_id).first()
+        if again is not None:
+            row.movement, row.happened_at = again.movement, again.happened_at if data.begins_now else happened_at
+            saved = acts.saved_before(by, row, SAID)
+            assert saved is not None  # found just above
+            record_movement(by, _movement(data, load, row.happened_at))
+            return saved
+        load = acts.found(LoadEvent, data.run)
+        acts.in_its_time(load, row)
+        if state.state_at(load, happened_at) == "unloading":
+            raise Refused(_("By this load's record it is being unloaded then: say first when that ended."))
+        if data.begins_now and (told := state.against(load, happened_at, in_force)):
+            raise Several(told)
+        moved = record_movement(by, _movement(data, load, happened_at))
+        row.movement, row.happened_at = moved.number, moved.started_at
+        a.write(row, observed_at=row.happened_at)
+        load = acts.found(LoadEvent, data.run)
+        consequences.follow(a, load, row, in_force)
+        consequences.answer_plan(by, load, data.target, row.happened_at, in_force)
+    return row
+
+
+def unloaded(by: Actor, data: UnloadedData) -> LoadEvent:
+    """Unloading ended: the movement ends with the ticket's pounds, or the quantity said. Raises as `arrive`."""
+    not_ahead(data.happened_at, "happened_at")
+    in_force = plan_at(data.happened_at)
+    load = acts.found(LoadEvent, data.run)
+    row = _row(load.number, load.place, UNLOADED, data.happened_at, data.form_id, in_force)
+    row.words = data.words.strip()
+    with act(by) as a:
+        again = LoadEvent.objects.filter(by_id=by.person_id, form_id=data.form_id).first()
+        if again is not None:
+            row.movement = again.movement
+            if saved := acts.saved_before(by, row, SAID):
+                return saved
+        load = acts.found(LoadEvent, data.run)
+        acts.in_its_time(load, row)
+        begun = load.last(UNLOADING)
+        if state.state_at(load, data.happened_at) != "unloading" or begun is None or begun.movement is None:
+            raise Refused(_("By this load's record nothing was being unloaded then."), "happened_at")
+        row.movement = begun.movement
+        _end(by, begun.movement, load, data)
+        return a.write(row, observed_at=row.happened_at)
+
+
+def say(by: Actor, data: SayData) -> LoadEvent:
+    """A step after a positive, an unusual occurrence, a note, or that the load left. Raises as `arrive`."""
+    if data.what not in PLAIN:
+        raise Refused(_("That is not on the list. Choose one of the list."), "what")
+    not_ahead(data.happened_at, "happened_at")
+    in_force = plan_at(data.happened_at)
+    load = acts.found(LoadEvent, data.run)
+    row = _row(load.number, load.place, data.what, data.happened_at, data.form_id, in_force)
+    _fill_said(row, data)
+    with act(by) as a:
+        if saved := acts.saved_before(by, row, SAID):
+            return saved
+        load = acts.found(LoadEvent, data.run)
+        acts.in_its_time(load, row)
+        if row.what == ENDED and state.state_at(load, row.happened_at) == "unloading":
+            raise Refused(_("By this load's record it is being unloaded then: say first when that ended."))
+        return a.write(row, observed_at=row.happened_at)
+
+
+def amend(
+    by: Actor, number: int, data: ArriveData | ScreenData | SayData, reason: str, *, void: bool = False
+) -> LoadEvent:
+    """A row as it should have been said; `void`: it did not happen.
+
+    An amended result that is worse has its consequence at once; one that is better lifts nothing: another test does.
+    """
+    old, row = acts.successor(
+        LoadEvent, number, data.form_id, data.happened_at, reason, void=void, copied=(*SAID, *_COMPUTED)
+    )
+    in_force = plan_at(row.happened_at)
+    load = acts.found(LoadEvent, old.run or old.number)
+    if not void:
+        if isinstance(data, ArriveData):
+            _fill_paper(row, data, in_force)
+        elif isinstance(data, ScreenData):
+            _fill_screen(row, data, load)
+        else:
+            _fill_said(row, data)
+    with act(by) as a:
+        if saved := acts.saved_before(by, row, SAID):
+            return saved
+        acts.may_replace(by, old, void=void)
+        a.write(row, observed_at=row.happened_at)
+        load = acts.found(LoadEvent, load.number) if not (void and old.what == ARRIVED) else load
+        if row.what == SCREENED:
+            consequences.follow(a, load, row, in_force)
+    return row
+
+
+# --- from what was said to rows
+
+
+def _row(
+    run: int | None, place: str, what: str, happened_at: datetime, form_id: uuid.UUID, in_force: InForce
+) -> LoadEvent:
+    return LoadEvent(
+        form_id=form_id,
+        run=run,
+        place=place,
+        place_name=in_force.names.get(place, place),
+        what=what,
+        happened_at=happened_at,
+    )
+
+
+def _fill_paper(row: LoadEvent, data: ArriveData, in_force: InForce) -> None:
+    if data.place not in dict(state.receivers(in_force.plan)):
+        raise Refused(_("Choose a vessel that raw milk is received into."), "place")
+    row.place, row.place_name = data.place, in_force.names.get(data.place, data.place)
+    product = product_of(in_force, data.product)
+    if product is None or product.family != "raw milk":
+        raise Refused(_("Choose a raw milk of the plan."), "product")
+    row.product, row.product_name = product.code, product.name
+    _one_of(data.means, MEANS, "means")
+    _one_of(data.seals_whole, (YES, NO, NOT_SEEN, ""), "seals_whole")
+    _one_of(data.looks, (*LOOKS, ""), "looks")
+    row.means, row.seals_whole, row.looks = data.means, data.seals_whole, data.looks
+    for name in ("tanker", "ticket", "seals", "wash_place", "wash_by", "sampler", "sampler_license", "sample", "words"):
+        setattr(row, name, getattr(data, name).strip())
+    if row.means == "tanker" and not row.tanker:
+        raise Refused(_("Write which tanker it is."), "tanker")
+    pounds = typed_number(data.pounds, in_force, "pounds")
+    if pounds is not None and pounds == 0:
+        raise Refused(_("A load weighs more than nothing."), "pounds")
+    row.pounds_typed, row.pounds = data.pounds.strip(), pounds
+    row.gallons = rounded(milk_in(pounds, "lb", "gal"), 1) if pounds is not None else None
+    row.farms = _farms(data.farms, in_force)
+    row.washed_at = data.washed_at
+    if row.washed_at is not None and row.washed_at > row.happened_at:
+        raise Refused(_("This is after the load arrived."), "washed_at")
+    minutes = typed_number(data.agitated, in_force, "agitated")
+    row.agitated_typed, row.agitated_min = data.agitated.strip(), minutes
+
+
+def _farms(said: list[tuple[str, str]], in_force: InForce) -> list[dict[str, str]]:
+    found = []
+    for name, pounds in said[:MOST_FARMS]:
+        if not name.strip() and not pounds.strip():
+            continue
+        if not name.strip():
+            raise Refused(_("Write which farm the milk is of."), "farms")
+        typed_number(pounds, in_force, "farms")
+        found.append({"farm": name.strip(), "pounds": pounds.strip()})
+    if not found:
+        raise Refused(_("Write at least one farm."), "farms")
+    if len({one["farm"].casefold() for one in found}) < len(found):
+        raise Refused(_("One farm stands twice. Add its milk up, or name the tanks apart."), "farms")
+    return found
+
+
+def _fill_screen(row: LoadEvent, data: ScreenData, load: Load) -> None:
+    _one_of(data.stage, STAGES, "stage")
+    _one_of(data.result, RESULTS, "result")
+    for name in ("negative_control", "positive_control"):
+        _one_of(getattr(data, name), (YES, NO, NOT_SEEN), name)
+    for name in (*_SCREEN, "sample", "words"):
+        value = getattr(data, name)
+        setattr(row, name, value.strip() if isinstance(value, str) else value)
+    for name, sentence in (
+        ("kit", _("Write which kit was used.")),
+        ("kit_lot", _("Write the kit's lot.")),
+        ("analyst", _("Write who did the test.")),
+    ):
+        if not getattr(row, name):
+            raise Refused(sentence, name)
+    row.sample = row.sample or load.first.sample
+    if row.stage == CONFIRM and not row.certificate:
+        sentence = _("A confirmation is made by a certified analyst: write the number of the certificate.")
+        raise Refused(sentence, "certificate")
+
+
+def _fill_said(row: LoadEvent, data: SayData) -> None:
+    row.words, row.whom = data.words.strip(), data.whom.strip()
+    if row.what != ENDED and not row.words:
+        raise Refused(_("Write a few words here."), "words")
+    if row.what in STEPS and not row.whom:
+        raise Refused(_("Write whom, or which producer."), "whom")
+
+
+def _one_of(value: str, known: tuple[str, ...], field: str) -> None:
+    if value not in known:
+        raise Refused(_("Choose one of the list."), field)
+
+
+def _movement(data: UnloadData, load: Load, started_at: datetime) -> MovementData:
+    farms = ", ".join(one["farm"] for one in load.first.farms)
+    return MovementData(
+        form_id=uuid.uuid5(data.form_id, "movement"),
+        source="",
+        source_name=(farms or load.first.tanker)[:120],
+        target=data.target,
+        product=load.first.product,
+        started_at=started_at,
+        note=_("Load %(number)d") % {"number": load.number},
+        start_now=data.begins_now,
+    )
+
+
+def _end(by: Actor, movement: int, load: Load, said: UnloadedData) -> None:
+    """End a movement that still runs; one that somebody ended on the Floor stays as it was said there."""
+    if MovementEnd.objects.filter(movement=movement).exists():
+        return
+    if Movement.objects.filter(number=movement, ended_at__isnull=False).exists():
+        return
+    typed, unit, measured_by = said.quantity_typed, said.unit, "level"
+    if not typed and load.first.pounds is not None:
+        typed, unit, measured_by = load.first.pounds_typed, "lb", "mass"
+    end_movement(by, movement, EndData(said.happened_at, typed, unit, "", measured_by if typed else "unknown"))
+
+
+def _vessel(begun: LoadEvent) -> str:
+    moved = Movement.objects.filter(number=begun.movement or 0).first()
+    return moved.target if moved is not None else begun.place
+
+
+__all__ = ["amend", "arrive", "say", "screen", "unload", "unloaded"]

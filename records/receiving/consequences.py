@@ -1,0 +1,130 @@
+"""What follows from a load's rows: holds that wait for a result, holds that no result lifts, their deviation."""
+
+from __future__ import annotations
+
+import uuid
+from datetime import datetime
+from uuid import UUID
+
+from django.utils.translation import gettext as _
+
+from plant.process.residue import POSITIVE, Residue
+from records.checks.actions import record_reading
+from records.checks.entry import ReadingData
+from records.checks.models import Reading
+from records.deviations import queries as holds
+from records.deviations.actions import Cause, open_or_extend
+from records.deviations.holds import lift_by_result, place_on_hold
+from records.deviations.models import Deviation
+from records.flow.common import label, lot_by_id
+from records.flow.models import Movement
+from records.ledger.actions import Act, Actor
+from records.people.plans import InForce
+from records.receiving.models import UNLOADING, LoadEvent
+from records.receiving.state import IN_TIME, RESIDUE, Load, checks_of, residue_at, residue_point, residue_words
+from records.run_rows import queries as loads
+
+PENDING_BAR, RESIDUE_BAR = "residue pending", "residue"
+
+
+def lots_of(load: Load) -> list[tuple[UUID, datetime, str]]:
+    """(lot, from when, vessel) of what the load was unloaded into. One query."""
+    numbers = [one.movement for one in load.of(UNLOADING) if one.movement is not None]
+    rows = Movement.objects.filter(number__in=numbers, void=False)
+    return [(one.target_lot, one.started_at, one.target) for one in rows if one.target_lot is not None]
+
+
+def follow(a: Act, load: Load, row: LoadEvent, in_force: InForce) -> None:
+    """Hold what was unloaded on no result or on a positive, and open the deviation of a positive."""
+    residue = residue_at(load, a.now)
+    if residue == Residue.NOT_FOUND:
+        return
+    with in_force.speaking():
+        named = load_words(load)
+        positive = residue in POSITIVE
+        words = {"load": named, "what": residue_words(residue)}
+        sentence = _("%(load)s: drug residues, %(what)s") % words
+        deviation: Deviation | None = None
+        broke = bool(load.of(UNLOADING)) and in_force.plan.settings.residue_before_unloading
+        if positive or broke:
+            deviation = _deviation(a, load, row, sentence, in_force, positive)
+        for lot, since, vessel in lots_of(load):
+            place_on_hold(
+                a,
+                lot=lot,
+                lot_label=label(lot_by_id(lot), in_force),
+                vessel=vessel,
+                since_at=since,
+                reason=sentence,
+                deviation=deviation.number if deviation is not None and positive else None,
+                bars_release=RESIDUE_BAR if positive else PENDING_BAR,
+            )
+
+
+def lift_pending(a: Act, load: Load, row: LoadEvent) -> None:
+    """A result that counts, and found nothing, ends what waited for it; every other hold stands.
+
+    Where another load in the same lot has no result yet, the lot goes on waiting.
+    """
+    if residue_at(load, a.now) != Residue.NOT_FOUND:
+        return
+    for lot, _since, _vessel in lots_of(load):
+        if others_wait(load, lot, a.now):
+            continue
+        for hold in holds.open_holds_of(lot).filter(bars_release=PENDING_BAR):
+            reason = _("Entry %(number)d: the screen found nothing, both controls right.") % {"number": row.number}
+            lift_by_result(a, hold, reason)
+
+
+def others_wait(load: Load, lot: UUID, now: datetime) -> bool:
+    """Whether another load without a result lies in the same lot."""
+    numbers = Movement.objects.filter(target_lot=lot, source="", void=False).values_list("number", flat=True)
+    rows = LoadEvent.objects.filter(what=UNLOADING, movement__in=list(numbers)).exclude(run=load.number)
+    for number in set(rows.values_list("run", flat=True)):
+        other = loads.run_of(LoadEvent, number or 0)
+        if other is not None and residue_at(other, now) != Residue.NOT_FOUND:
+            return True
+    return False
+
+
+def answer_plan(by: Actor, load: Load, target: str, at: datetime, in_force: InForce) -> None:
+    """The plan's own checks that the load's rows answer: the screen, and whether it was done before unloading."""
+    if residue_at(load, at) != Residue.NOT_FOUND:
+        return  # what is not so is asked of a person, with what the plan says of it
+    for rule in (RESIDUE, IN_TIME):
+        for check in checks_of(rule, in_force):
+            form_id = uuid.uuid5(load.first.form_id, f"{check.key} {target}")
+            if Reading.objects.filter(form_id=form_id).exists():
+                continue
+            good = next((word for key in check.limits for word in in_force.plan.limit_by_key(key).wanted), "")
+            if good:
+                note = _("From load %(number)d") % {"number": load.number}
+                record_reading(
+                    by,
+                    ReadingData(
+                        form_id=form_id, subject=target, monitoring_key=check.key, typed=good, observed_at=at, note=note
+                    ),
+                )
+
+
+def load_words(load: Load) -> str:
+    """How a load is called in records."""
+    first = load.first
+    named = first.tanker or first.ticket or str(load.number)
+    return _("Load %(number)d (%(named)s)") % {"number": load.number, "named": named}
+
+
+def _deviation(
+    a: Act, load: Load, row: LoadEvent, sentence: str, in_force: InForce, positive: bool
+) -> Deviation:
+    point = residue_point(in_force)
+    found, _opened = open_or_extend(
+        a,
+        in_force=in_force,
+        control_point=point.key if point is not None else "residue",
+        subject=f"load {load.number}",
+        cause="not met" if positive else "legal rule",
+        found=Cause(LoadEvent.KIND, row.number, row.happened_at, sentence),
+        since_at=load.first.happened_at,
+    )
+    return found

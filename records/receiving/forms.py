@@ -1,0 +1,269 @@
+"""What a person may type of a load. Forms only parse; the acts decide."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from crispy_forms.helper import FormHelper
+from crispy_forms.layout import Field, Fieldset, Row
+from django import forms
+from django.utils.translation import gettext as _
+
+from plant.forms.layout import ActionBar, BigNumber, Figure
+from plant.hazard_plan.content import Plan
+from records.flow.fields import choice, note, words
+from records.flow.forms import BEGINS_NOW, FlowForm, helper
+from records.receiving import state
+from records.receiving import words as said
+from records.receiving.actions import LOOKS, RESULTS, STAGES
+from records.receiving.data import ArriveData, SayData, ScreenData, UnloadData, UnloadedData
+from records.receiving.models import MEANS, NO, NOT_SEEN, STEPS, YES
+from records.run_rows.models import ENDED
+
+FARMS = 4
+_ANSWERS = (YES, NO, NOT_SEEN)
+
+
+class LoadForm(FlowForm):
+    """A form of one load."""
+
+    use_required_attribute = False  # our own sentence beside the field, not the browser's
+
+    def when(self, label: Any) -> None:
+        self.fields["happened_at"] = self.time(label)
+        self.initial.setdefault("happened_at", self.now)
+
+    def answers(self, label: Any, *, required: bool = False) -> forms.ChoiceField:
+        empty = [] if required else [("", "—")]
+        given = [*empty, *((one, said.answer_words(one)) for one in _ANSWERS)]
+        return choice(label, given, required=required, radio=required)
+
+    def kept(self, *names: str) -> dict[str, Any]:
+        """The answers of these fields."""
+        return {name: self.cleaned_data[name] for name in names}
+
+
+class ArriveForm(LoadForm):
+    """A load at the bay, with its paper."""
+
+    button: Any = ""
+
+    def build(self, plan: Plan) -> None:
+        self.fields["means"] = choice(_("How it came"), [(one, said.means_words(one)) for one in MEANS])
+        self.fields["tanker"] = words(_("Tanker, its number or name"), 60)
+        self.fields["place"] = choice(_("For"), state.receivers(plan))
+        raw = [(one.code, one.name) for one in plan.products if one.family == "raw milk"]
+        self.fields["product"] = choice(_("Product"), raw)
+        self.fields["ticket"] = words(_("Scale ticket"), 60)
+        self.fields["pounds"] = self.number(_("Pounds by the ticket"))
+        for at in range(1, FARMS + 1):
+            self.fields[f"farm_{at}"] = words(_("Farm %(number)d") % {"number": at}, 120)
+            self.fields[f"farm_pounds_{at}"] = self.number(_("Its pounds"))
+        self.fields["farms"] = forms.CharField(required=False, widget=forms.HiddenInput)
+        self.fields["seals"] = words(_("Numbers of the seals"), 200)
+        self.fields["seals_whole"] = self.answers(_("All whole, as on the paper?"))
+        self.fields["washed_at"] = self.time(_("Washed, by the tag"), required=False)
+        self.fields["wash_place"] = words(_("Washed where"), 120)
+        self.fields["wash_by"] = words(_("Signed by"), 120, help_text=_("Keep the tag, or its copy, 15 days at least."))
+        self.fields["agitated"] = self.number(_("Agitated"))
+        looks = [("", "—"), *((one, said.answer_words(one)) for one in LOOKS)]
+        self.fields["looks"] = choice(_("Smell and look"), looks, required=False)
+        self.fields["sample"] = words(_("Number of the sample"), 60)
+        self.fields["sampler"] = words(_("Sample taken by"), 120)
+        self.fields["sampler_license"] = words(_("Sampler's license"), 60)
+        self.when(_("Arrived"))
+        self.fields["words"] = note(_("Note"))
+
+    def layout(self) -> FormHelper:
+        farms = [Row(Field(f"farm_{at}"), Figure(f"farm_pounds_{at}", "lb")) for at in range(1, FARMS + 1)]
+        return helper(
+            "form_id",
+            Row(Field("means"), Field("tanker")),
+            Row(Field("place"), Field("product")),
+            Fieldset(_("How much"), BigNumber("pounds", "lb"), "ticket", *farms, "farms"),
+            Fieldset(
+                _("The paper"),
+                Row(Field("seals"), Field("seals_whole")),
+                "washed_at",
+                Row(Field("wash_place"), Field("wash_by")),
+            ),
+            Fieldset(
+                _("The milk"),
+                Row(Figure("agitated", "min"), Field("looks")),
+                Row(Field("sample"), Field("sampler")),
+                "sampler_license",
+            ),
+            Row(Field("happened_at"), Field("words")),
+            *self.last(),
+        )
+
+    def last(self) -> list[Any]:
+        return [ActionBar(_("It arrived: record it"))]
+
+    def farms(self) -> list[tuple[str, str]]:
+        data = self.cleaned_data
+        return [(data[f"farm_{at}"], data[f"farm_pounds_{at}"]) for at in range(1, FARMS + 1)]
+
+    def add_error(self, field: str | None, error: Any) -> None:
+        """What is wrong with the farms stands beside the first of them."""
+        super().add_error("farm_1" if field == "farms" else field, error)
+
+    def arrived(self) -> ArriveData:
+        """What was typed, as the act takes it."""
+        names = [name for name in ArriveData.__dataclass_fields__ if name != "farms"]
+        return ArriveData(farms=self.farms(), **self.kept(*names))
+
+
+class ScreenForm(LoadForm):
+    """A residue test."""
+
+    def build(self, plan: Plan) -> None:
+        self.fields["stage"] = choice(_("Which test"), [(one, said.stage_words(one)) for one in STAGES])
+        results = [(one, said.result_words(one)) for one in RESULTS]
+        self.fields["result"] = choice(_("Drug residues"), results, radio=True)
+        self.fields["kit"] = words(_("Kit"), 120)
+        self.fields["kit_lot"] = words(_("Lot of the kit"), 60)
+        self.fields["kit_expires"] = forms.DateField(
+            label=_("Kit good until"), required=False, widget=forms.DateInput(attrs={"type": "date"}),
+            error_messages={"invalid": _("Write the day as 2026-03-03.")},
+        )  # fmt: skip
+        self.fields["negative_control"] = self.answers(_("Negative control right?"), required=True)
+        self.fields["positive_control"] = self.answers(_("Positive control right?"), required=True)
+        self.fields["analyst"] = words(_("Analyst"), 120)
+        self.fields["certificate"] = words(
+            _("Number of the analyst's certificate"), 60, help_text=_("Wanted for a confirmation.")
+        )
+        self.fields["sample"] = words(_("Number of the sample"), 60)
+        self.when(_("Result read at"))
+        self.fields["words"] = note(_("Note"))
+
+    def layout(self) -> FormHelper:
+        return helper(
+            "form_id",
+            "stage",
+            "result",
+            Row(Field("kit"), Field("kit_lot")),
+            "kit_expires",
+            Row(Field("negative_control"), Field("positive_control")),
+            Row(Field("analyst"), Field("certificate")),
+            Row(Field("sample"), Field("happened_at")),
+            "words",
+            *self.last(),
+        )
+
+    def last(self) -> list[Any]:
+        return [ActionBar(_("Record the test"))]
+
+    def screened(self, load: int) -> ScreenData:
+        """What was typed, as the act takes it."""
+        return ScreenData(run=load, **self.kept(*(one for one in ScreenData.__dataclass_fields__ if one != "run")))
+
+
+class UnloadForm(LoadForm):
+    """Unloading begun."""
+
+    def build(self, plan: Plan) -> None:
+        self.fields["target"] = choice(_("Into"), state.receivers(plan))
+        self.when(_("Unloading begun at"))
+        self.fields["words"] = note(_("Note"))
+
+    def layout(self) -> FormHelper:
+        return helper(
+            "form_id", "target", "happened_at", "words",
+            ActionBar(_("It happened: record it"), _("It begins now"), out_name=BEGINS_NOW),
+        )  # fmt: skip
+
+    def unload(self, load: int, *, begins_now: bool) -> UnloadData:
+        """What was typed, as the act takes it."""
+        return UnloadData(
+            run=load, begins_now=begins_now, **self.kept("form_id", "target", "happened_at", "words")
+        )
+
+
+class UnloadedForm(LoadForm):
+    """Unloading ended; the ticket's pounds stand where no quantity is typed."""
+
+    def build(self, plan: Plan) -> None:
+        self.when(_("Unloading ended at"))
+        self.fields["quantity"] = self.number(
+            _("Quantity, if not the ticket's"), help_text=_("Left empty, the pounds of the scale ticket stand.")
+        )
+        self.fields["unit"] = choice(_("Unit"), self.units())
+        self.fields["words"] = note(_("Note"))
+
+    def layout(self) -> FormHelper:
+        return helper(
+            "form_id", "happened_at", BigNumber("quantity", unit_field="unit"), "words",
+            ActionBar(_("It ended: record it")),
+        )  # fmt: skip
+
+    def unloaded(self, load: int) -> UnloadedData:
+        """What was typed, as the act takes it."""
+        typed = self.cleaned_data["quantity"]
+        unit = self.cleaned_data["unit"] if typed else ""
+        return UnloadedData(
+            run=load, quantity_typed=typed, unit=unit, **self.kept("form_id", "happened_at", "words")
+        )
+
+
+class SayForm(LoadForm):
+    """One thing that happened; which one comes with the address."""
+
+    def __init__(self, *args: Any, what: str, **options: Any) -> None:
+        self.what = what
+        super().__init__(*args, **options)
+
+    def build(self, plan: Plan) -> None:
+        self.when(_("At"))
+        if self.what in STEPS:
+            self.fields["whom"] = words(_("Whom, or which producer"), 200)
+        self.fields["words"] = note(said.words_label(self.what), required=self.what != ENDED)
+
+    def layout(self) -> FormHelper:
+        whom = ["whom"] if self.what in STEPS else []
+        return helper("form_id", "happened_at", *whom, "words", *self.last())
+
+    def last(self) -> list[Any]:
+        return [ActionBar(_("It happened: record it"))]
+
+    def said(self, load: int) -> SayData:
+        """What was typed, as the act takes it."""
+        names = ("form_id", "happened_at", "words", *(("whom",) if self.what in STEPS else ()))
+        return SayData(run=load, what=self.what, **self.kept(*names))
+
+
+class _Amending:
+    """The two fields that an amendment adds."""
+
+    fields: dict[str, Any]
+
+    def add_reason(self) -> None:
+        self.fields["reason"] = words(_("Why it is amended"), 400, required=True)
+        self.fields["void"] = forms.BooleanField(label=_("It did not happen"), required=False)
+
+    def last(self) -> list[Any]:
+        return ["reason", "void", ActionBar(_("Amend it"))]
+
+
+class AmendArriveForm(_Amending, ArriveForm):
+    """A load's paper as it should have been written."""
+
+    def build(self, plan: Plan) -> None:
+        super().build(plan)
+        self.add_reason()
+
+
+class AmendScreenForm(_Amending, ScreenForm):
+    """A test as it should have been written."""
+
+    def build(self, plan: Plan) -> None:
+        super().build(plan)
+        self.add_reason()
+
+
+class AmendSayForm(_Amending, SayForm):
+    """A step or note as it should have been written."""
+
+    def build(self, plan: Plan) -> None:
+        super().build(plan)
+        self.add_reason()
