@@ -55,11 +55,13 @@ class Ready:
 
 @dataclass(frozen=True, slots=True)
 class Look:
-    """What is asked of an event before it begins: a tanker at the bay, before its hose is connected."""
+    """What is asked of an event before it begins: a tanker at the bay, before its hose is connected, and of whom."""
 
     at: str
     event: str
     place: str
+    farm: str = ""
+    pounds: str = ""
 
 
 @dataclass(frozen=True, slots=True)

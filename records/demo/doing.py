@@ -13,7 +13,7 @@ from records.checks import queries as checks
 from records.checks.actions import amend_reading, record_reading, write_note
 from records.checks.entry import ReadingData
 from records.checks.models import Reading
-from records.demo import acts, charted, froze, ran, recorders
+from records.demo import acts, charted, froze, ran, received, recorders
 from records.demo.hand import Hand, form_id
 from records.demo.reading import reading, who
 from records.demo.staff import Crew
@@ -69,6 +69,8 @@ def start_move(stage: Stage, one: acts.Move) -> int:
         return ran.product_in(stage, one)
     if one.via == froze.FREEZER:
         return froze.draw_begun(stage, one)
+    if not one.source and (load := received.at_the_bay()) is not None:
+        return received.unloading(stage, one, load)
     code = one.code.format(day=f"{stage.plant_day:%y%m%d}") if one.code else ""
     row = flow.record_movement(
         stage.by,
@@ -94,6 +96,8 @@ def end_move(stage: Stage, one: acts.Move, number: int) -> None:
         return
     if one.via == froze.FREEZER:
         froze.draw_ended(stage, one)
+        return
+    if not one.source and received.unloaded(stage, one, number):
         return
     data = EndData(clock.now(), one.quantity, one.unit, "", one.measured_by, one.emptied)
     flow.end_movement(stage.by, number, data)
@@ -141,7 +145,11 @@ def ready(stage: Stage, one: acts.Ready) -> None:
 
 def look(stage: Stage, one: acts.Look) -> None:
     """What is asked of an event, read before it begins."""
+    if one.farm:
+        received.arrived(stage, one)
     for monitoring in stage.in_force.plan.monitoring:
+        if one.farm and monitoring.key in received.BY_THE_LOAD:
+            continue
         if monitoring.frequency.kind == "each_event" and monitoring.frequency.event == one.event:
             data = reading(
                 monitoring, stage.in_force, one.place, seed=f"{monitoring.key}|{one.place}|{clock.now()}"

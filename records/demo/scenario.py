@@ -62,7 +62,7 @@ def sanitized(at: str, end: str, *places: str) -> tuple[Washed, ...]:
 def tanker(look: str, at: str, end: str, farm: str, pounds: str) -> tuple[Look | Move, ...]:
     """A tanker is looked at, screened, then unloaded into the silo; its weight comes from the scale ticket."""
     return (
-        Look(look, "tanker", "silo-a"),
+        Look(look, "tanker", "silo-a", farm, pounds),
         Move(at, end, "", "silo-a", "raw-milk", pounds, "lb", from_outside=farm, measured_by="mass"),
     )
 
@@ -102,7 +102,7 @@ FIRST = Day(
         ChartOff("14:39", "164.3", "Whole milk, 620 gal; two-percent milk, 618 gal"),
         Happened("14:41", "label roll", "label-station", "Two-percent milk, artwork 4"),
         Ready("14:44", ("filler",)),
-        Look("14:52", "tanker", "silo-a"),
+        Look("14:52", "tanker", "silo-a", "Oxbow Farm", "7740"),
         Move("15:02", "16:42", "finished-2", "", "two-percent", "618", via="filler", code="TP {day}", emptied=True,
              to_outside="packed", measured_by="count"),
         Move("15:08", "15:34", "", "silo-a", "raw-milk", "7740", "lb", from_outside="Oxbow Farm", measured_by="mass"),
