@@ -2,10 +2,14 @@
 
 from __future__ import annotations
 
+from datetime import datetime
+
 from django.utils.translation import gettext as _
 
+from plant import clock
 from plant.process.residue import CONFIRM, FOUND, INITIAL, NOT_FOUND, NOT_VALID, REPEAT
 from plant.process.units import plain
+from records.people.plans import plan_in_force
 from records.receiving.models import (
     ARRIVED,
     CANS,
@@ -133,7 +137,7 @@ def _paper(row: LoadEvent) -> list[str]:
         words = {"seals": row.seals or "—", "whole": answer_words(row.seals_whole) or "—"}
         parts.append(_("seals %(seals)s, whole: %(whole)s") % words)
     if row.washed_at is not None:
-        words = {"when": row.washed_at.strftime("%Y-%m-%d %H:%M UTC"), "place": row.wash_place or "—"}
+        words = {"when": _local(row.washed_at), "place": row.wash_place or "—"}
         parts.append(_("wash tag %(when)s, %(place)s, %(who)s") % (words | {"who": row.wash_by or "—"}))
     if row.agitated_typed:
         parts.append(_("agitated %(minutes)s min") % {"minutes": row.agitated_typed})
@@ -143,6 +147,12 @@ def _paper(row: LoadEvent) -> list[str]:
         words = {"sample": row.sample, "who": row.sampler or "—", "license": row.sampler_license or "—"}
         parts.append(_("sample %(sample)s by %(who)s, license %(license)s") % words)
     return parts
+
+
+def _local(moment: datetime) -> str:
+    """A moment on the plant's clocks."""
+    in_force = plan_in_force(moment) or plan_in_force(clock.now())
+    return moment.isoformat() if in_force is None else in_force.calendar.local(moment).strftime("%Y-%m-%d %H:%M")
 
 
 def _screen(row: LoadEvent) -> list[str]:
