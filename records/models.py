@@ -39,6 +39,7 @@ from records.people.models import (
     PlantRevision,
     TabletAct,
 )
+from records.recall.models import Dispatch, RecallBegun, RecallEnded, RecallStep
 from records.receiving.models import LoadEvent
 from records.review.models import DayClosing, HandOver, InCharge, SheetSignature, SheetState
 from records.runs.models import RunEvent
@@ -71,6 +72,7 @@ __all__ = [
     "Deviation",
     "DeviationCause",
     "DeviationClosing",
+    "Dispatch",
     "Disposition",
     "Entry",
     "EquipmentTest",
@@ -98,6 +100,9 @@ __all__ = [
     "PlantRevision",
     "Reading",
     "ReadingNote",
+    "RecallBegun",
+    "RecallEnded",
+    "RecallStep",
     "Record",
     "RegulatorInitials",
     "RegulatorNotice",

@@ -42,6 +42,14 @@ def look_at_charts() -> dict[str, int]:
     return dict(charts.look())
 
 
+@shared_task(name="daybook.look_at_recalls")
+def look_at_recalls() -> dict[str, int]:
+    """Product that has left and is held since; recalls whose scope grew by what was recorded late or amended."""
+    from records.recall import watch as recalls
+
+    return dict(recalls.look())
+
+
 @shared_task(name="daybook.send_notices")
 def send_notices() -> int:
     """Mail what waits in the outbox."""
@@ -62,6 +70,7 @@ EVERY: dict[str, tuple[Any, float]] = {
     "judge-traces": (judge_traces, 60.0),
     "look-at-live": (look_at_live, 60.0),
     "look-at-charts": (look_at_charts, 60.0),
+    "look-at-recalls": (look_at_recalls, 60.0),
     "send-notices": (send_notices, 30.0),
     "draft-day-sheets": (draft_day_sheets, 300.0),
 }

@@ -17,6 +17,7 @@ urlpatterns = [
     path("", include("records.receiving.urls")),
     path("", include("records.flow.urls")),
     path("", include("records.lots.urls")),
+    path("", include("records.recall.urls")),
     path("", include("records.deviations.urls")),
     path("", include("records.reports.urls")),
     path("", include("records.review.urls")),

@@ -257,10 +257,34 @@ class Froze:
     drawn: int = 0
 
 
+@dataclass(frozen=True, slots=True)
+class Sent:
+    """Packs of a code that leave for somebody."""
+
+    at: str
+    code: str
+    to: str
+    address: str
+    quantity: str
+    phone: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Rehearsed:
+    """A rehearsal of a recall of a code. `located`: minutes after it began, gallons, at whom, how it was counted."""
+
+    at: str
+    code: str
+    why: str
+    located: tuple[tuple[int, str, str, str], ...]
+    minutes: int
+    outcome: str
+
+
 Doing = (
     Move | Washed | Ready | Look | Happened | Stock | Again | Noted | Amended | Corrected
     | Answered | Disposed | ClosedDeviation | PowerOut | Recorded
-    | Diverted | ChartOn | ChartOff | Froze
+    | Diverted | ChartOn | ChartOff | Froze | Sent | Rehearsed
 )  # fmt: skip
 
 

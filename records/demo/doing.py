@@ -13,7 +13,7 @@ from records.checks import queries as checks
 from records.checks.actions import amend_reading, record_reading, write_note
 from records.checks.entry import ReadingData
 from records.checks.models import Reading
-from records.demo import acts, charted, froze, ran, received, recorders
+from records.demo import acts, charted, froze, ran, recalled, received, recorders
 from records.demo.hand import Hand, form_id
 from records.demo.reading import reading, who
 from records.demo.staff import Crew
@@ -318,6 +318,8 @@ PERFORM: dict[type[Any], Callable[[Stage, Any], None]] = {
     acts.ChartOn: charted.chart_on,
     acts.ChartOff: charted.chart_off,
     acts.Froze: froze.say,
+    acts.Sent: recalled.sent,
+    acts.Rehearsed: recalled.rehearsed,
 }
 # After these, what is due may be another list than before.
 CHANGES_WHAT_IS_DUE = (

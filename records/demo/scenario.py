@@ -28,7 +28,9 @@ from records.demo.acts import (
     PowerOut,
     Ready,
     Recorded,
+    Rehearsed,
     Say,
+    Sent,
     Stock,
     Washed,
 )
@@ -106,6 +108,17 @@ FIRST = Day(
         Move("15:02", "16:42", "finished-2", "", "two-percent", "618", via="filler", code="TP {day}", emptied=True,
              to_outside="packed", measured_by="count"),
         Move("15:08", "15:34", "", "silo-a", "raw-milk", "7740", "lb", from_outside="Oxbow Farm", measured_by="mass"),
+        Sent("15:50", "WM {day}", "Harbor Lane Market", "12 Harbor Lane, Quillbrook", "380", "555 0142"),
+        Sent("15:56", "WM {day}", "Alder Street School", "3 Alder Street, Quillbrook", "180", "555 0157"),
+        Rehearsed(
+            "17:02", "WM {day}", "Twice a year, by the recall plan: one code, chosen by lot.",
+            (
+                (6, "58", "", "Walk-in cooler, counted by Tomas Reed"),
+                (15, "376", "Harbor Lane Market", "By telephone; 4 gal sold since"),
+                (21, "180", "Alder Street School", "By telephone"),
+            ),
+            24, "614 of 620 gal found: 4 gal were sold, 2 gal are not explained. The cooler is counted again.",
+        ),
         Happened("16:48", "lab sample", "finished-2", "Sample 26-301, two-percent milk"),
         evening_wash("whole-tank", "blend-vat", *FINISHED, *PRESS, "filler", "separator"),
         Recorded("15:06", "press", "07:40"),

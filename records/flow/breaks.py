@@ -20,6 +20,8 @@ from records.flow.models import LevelSeen, Movement, MovementEnd, Wash
 UNWASHED_LINE = timedelta(days=8)
 # A movement whose end nobody wrote down is believed to run on for so many days.
 RUNS_FOR_DAYS = 8
+# A break is nearly always among so many of a vessel's last washes.
+LATEST_WASHES = 8
 
 _NAMES = {
     "wash": Wash._meta.db_table,
@@ -27,27 +29,27 @@ _NAMES = {
     "ends": MovementEnd._meta.db_table,
     "level": LevelSeen._meta.db_table,
 }
+# 'There is one' is asked as the first by an index, never as EXISTS: PostgreSQL expects to meet one soon, reads the
+# whole table from its beginning, and finds none.
 # What a person saw: nothing in it when the wash began.
-_SHOWN_EMPTY = (
-    "EXISTS (SELECT 1 FROM {level} z WHERE z.vessel = w.vessel AND z.quantity = 0 AND z.observed_at = w.started_at)"
-)
+_SHOWN_EMPTY = """(SELECT z.number FROM {level} z WHERE z.vessel = w.vessel AND z.observed_at = w.started_at
+  AND z.quantity = 0 ORDER BY z.observed_at LIMIT 1) IS NOT NULL"""
 # Something went in or out while it was washed.
 _MOVED_MEANWHILE = """EXISTS (SELECT 1 FROM {move} m WHERE m.{end} = w.vessel
   AND m.started_at < w.ended_at AND m.started_at >= {long_before}
   AND NOT m.void AND NOT EXISTS (SELECT 1 FROM {move} n WHERE n.amends = m.number)
-  AND (m.started_at >= w.started_at OR m.ended_at > w.started_at OR (m.ended_at IS NULL AND NOT EXISTS
-    (SELECT 1 FROM {ends} e WHERE e.movement = m.number AND e.ended_at <= w.started_at))))"""
+  AND (m.started_at >= w.started_at OR m.ended_at > w.started_at OR (m.ended_at IS NULL AND NOT COALESCE(
+    (SELECT e.ended_at FROM {ends} e WHERE e.movement = m.number) <= w.started_at, FALSE))))"""
 # What was recorded after the wash about the time before it may have filled the vessel after all.
-_RECORDED_LATE = (
-    "EXISTS (SELECT 1 FROM {move} m WHERE m.{end} = w.vessel AND m.started_at < w.started_at AND m.number > w.number)"
-)
-_SEEN_LATE = """EXISTS (SELECT 1 FROM {level} l WHERE l.vessel = w.vessel
-  AND l.observed_at < w.started_at AND l.number > w.number)"""
-_SEEN_FULL = """EXISTS (SELECT 1 FROM {level} l WHERE l.vessel = w.vessel AND l.quantity > 0
-  AND l.observed_at >= w.started_at AND l.observed_at < w.ended_at)"""
+_RECORDED_LATE = """(SELECT m.number FROM {move} m WHERE m.{end} = w.vessel AND m.started_at < w.started_at
+  AND m.number > w.number ORDER BY m.number DESC LIMIT 1) IS NOT NULL"""
+_SEEN_LATE = """(SELECT l.number FROM {level} l WHERE l.vessel = w.vessel AND l.observed_at < w.started_at
+  AND l.number > w.number ORDER BY l.number DESC LIMIT 1) IS NOT NULL"""
+_SEEN_FULL = """(SELECT l.number FROM {level} l WHERE l.vessel = w.vessel AND l.quantity > 0
+  AND l.observed_at >= w.started_at AND l.observed_at < w.ended_at ORDER BY l.observed_at LIMIT 1) IS NOT NULL"""
 # Another wash was going on: what moved meanwhile is told at its end.
-_OVERLAPPED = """EXISTS (SELECT 1 FROM {wash} o WHERE o.vessel = w.vessel
-  AND o.started_at < w.started_at AND o.ended_at > w.started_at)"""
+_OVERLAPPED = """(SELECT o.number FROM {wash} o WHERE o.vessel = w.vessel
+  AND o.started_at < w.started_at AND o.ended_at > w.started_at ORDER BY o.ended_at DESC LIMIT 1) IS NOT NULL"""
 _ENDS = ("source", "target", "via")
 _LONG_BEFORE = {
     "sqlite": f"datetime(w.started_at, '-{RUNS_FOR_DAYS} days')",
@@ -92,12 +94,15 @@ def _question() -> str:
     shown_empty = _SHOWN_EMPTY.format(**names)
     against += [_OVERLAPPED.format(**names), _SEEN_FULL.format(**names)]
     against += [f"(NOT {shown_empty} AND ({' OR '.join(late)}))"]
-    return f"""SELECT code, COALESCE(
-  (SELECT w.started_at FROM {_NAMES["wash"]} w
-   WHERE w.vessel = asked.code AND w.what = '{WASHED}' AND w.ended_at <= asked.moment AND NOT w.void
+    washes = f"""SELECT w.* FROM {_NAMES["wash"]} w WHERE w.vessel = asked.code AND w.what = '{WASHED}'
+   AND w.ended_at <= asked.moment AND NOT w.void
    AND NOT EXISTS (SELECT 1 FROM {_NAMES["wash"]} a WHERE a.amends = w.number)
-   AND NOT ({" OR ".join(against)})
-   ORDER BY w.ended_at DESC LIMIT 1),
+   ORDER BY w.ended_at DESC"""
+    told = f"WHERE NOT ({' OR '.join(against)}) ORDER BY w.ended_at DESC LIMIT 1"
+    # The latest washes by themselves first: a planner that is free to begin elsewhere asks of every wash there was.
+    return f"""SELECT code, COALESCE(
+  (SELECT w.started_at FROM ({washes} LIMIT {LATEST_WASHES}) w {told}),
+  (SELECT w.started_at FROM ({washes}) w {told}),
   CASE WHEN is_room THEN
   (SELECT observed_at FROM {_NAMES["level"]} WHERE vessel = asked.code AND quantity = 0 AND observed_at <= asked.moment
    ORDER BY observed_at DESC LIMIT 1) END) FROM asked"""

@@ -44,6 +44,10 @@ class Movement(Record):
             models.Index(fields=["source", "started_at"], name="movement_source"),
             models.Index(fields=["target", "started_at"], name="movement_target"),
             models.Index(fields=["via", "started_at"], name="movement_via"),
+            # What was recorded later than something else, of one place.
+            models.Index(fields=["source", "number"], name="movement_source_number"),
+            models.Index(fields=["target", "number"], name="movement_target_number"),
+            models.Index(fields=["via", "number"], name="movement_via_number"),
         ]
 
 
@@ -83,7 +87,10 @@ class Wash(Record):
     void = models.BooleanField(default=False)
 
     class Meta(Record.Meta):
-        indexes = [models.Index(fields=["vessel", "ended_at"], name="wash_vessel")]
+        indexes = [
+            models.Index(fields=["vessel", "ended_at"], name="wash_vessel"),
+            models.Index(fields=["vessel", "started_at"], name="wash_vessel_started"),
+        ]
 
 
 class LevelSeen(Record):
@@ -101,7 +108,10 @@ class LevelSeen(Record):
     note = models.TextField(blank=True)
 
     class Meta(Record.Meta):
-        indexes = [models.Index(fields=["vessel", "observed_at"], name="level_vessel")]
+        indexes = [
+            models.Index(fields=["vessel", "observed_at"], name="level_vessel"),
+            models.Index(fields=["vessel", "number"], name="level_vessel_number"),
+        ]
 
 
 class PlantEvent(Record):

@@ -446,4 +446,36 @@ FIELDS: dict[str, dict[int, tuple[str, ...]]] = {
             "form_id", "chart", "photo", "fit", "outcome", "disagree_at", "because",
         ),
     },
+    "dispatch": {
+        1: (
+            "id", "number", "act", "observed_at", "received_at", "by_id", "by_name", "by_initials",
+            "by_role", "tablet",
+            "form_id", "lot", "code", "product", "product_name", "dispatched_at", "consignee",
+            "address", "phone", "carrier", "quantity_typed", "quantity", "unit", "note", "amends",
+            "amend_reason", "void",
+        ),
+    },
+    "recall begun": {
+        1: (
+            "id", "number", "act", "observed_at", "received_at", "by_id", "by_name", "by_initials",
+            "by_role", "tablet",
+            "form_id", "mock", "reason", "begun_at", "origin", "origin_words", "lots",
+        ),
+    },
+    "recall step": {
+        1: (
+            "id", "number", "act", "observed_at", "received_at", "by_id", "by_name", "by_initials",
+            "by_role", "tablet",
+            "form_id", "recall", "what", "happened_at", "consignee", "code", "quantity_typed",
+            "quantity", "unit", "words", "lots", "amends", "amend_reason", "void",
+        ),
+    },
+    "recall ended": {
+        1: (
+            "id", "number", "act", "observed_at", "received_at", "by_id", "by_name", "by_initials",
+            "by_role", "tablet",
+            "form_id", "recall", "ended_at", "outcome", "minutes", "made", "accounted", "unit",
+            "percent", "why_none", "missing",
+        ),
+    },
 }

@@ -18,3 +18,6 @@ class Lot(Record):
     product = models.CharField(max_length=40)
     product_name = models.CharField(max_length=80)
     movement = models.BigIntegerField(null=True)  # the movement that began it
+
+    class Meta(Record.Meta):
+        indexes = [models.Index(fields=["vessel", "observed_at"], name="lot_vessel")]

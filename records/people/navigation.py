@@ -35,6 +35,8 @@ TRACES: Page = (_("Traces"), "records:traces")
 LIVE: Page = (_("Live recorders"), "records:live")
 CHARTS: Page = (_("Charts"), "records:charts")
 LOTS: Page = (_("Lots"), "records:lots")
+DISPATCH: Page = (_("Dispatch"), "records:dispatches")
+RECALL: Page = (_("Recall"), "records:recalls")
 DEVIATIONS: Page = (_("Deviations"), "records:deviations")
 DAYS: Page = (_("Day sheets"), "records:days")
 WORKSHOP: Page = (_("Workshop"), "records:workshop")
@@ -47,19 +49,32 @@ TABLETS: Page = (_("Tablets"), "records:tablets")
 
 # The first page of each list is where the role begins.
 PAGES: dict[str, tuple[Page, ...]] = {
-    OPERATOR: (ROUND, FLOOR, READY, RECEIVING, RUNS, CHARTS, DAY_CHART, HANDOVER, LOTS, WORKSHOP),
+    OPERATOR: (
+        ROUND, FLOOR, READY, RECEIVING, RUNS, CHARTS, DAY_CHART, HANDOVER,
+        LOTS, DISPATCH, WORKSHOP,
+    ),
     SUPERVISOR: (
-        DEVIATIONS, DAYS, FLOOR, READY, RECEIVING, DAY_CHART, RUNS, TRACES, CHARTS, ROUND, DUE, LOTS, WORKSHOP, PLAN,
-        PEOPLE,
-    ),  # fmt: skip
+        DEVIATIONS, DAYS, FLOOR, READY, DAY_CHART, RUNS, TRACES, LOTS,
+        RECEIVING, DISPATCH, RECALL, CHARTS, ROUND, DUE, WORKSHOP, PLAN, PEOPLE,
+    ),
     QUALIFIED: (
-        PLAN, DEVIATIONS, DAYS, FLOOR, DAY_CHART, RUNS, TRACES, CHARTS, LOTS, WORKSHOP, VESSELS, PRODUCTS, CALCULATORS,
-    ),  # fmt: skip
-    OWNER: (FLOOR, DAYS, DEVIATIONS, PLAN, DAY_CHART, LOTS, PEOPLE),
-    MAINTENANCE: (WORKSHOP, FLOOR, DEVIATIONS, DAY_CHART, TRACES, LIVE, CHARTS, VESSELS, CALCULATORS),
-    INSPECTOR: (DAYS, DEVIATIONS, LOTS, FLOOR, RECEIVING, DAY_CHART, RUNS, TRACES, CHARTS, WORKSHOP, PLAN),
+        PLAN, DEVIATIONS, DAYS, FLOOR, DAY_CHART, RUNS, TRACES, LOTS,
+        RECALL, CHARTS, WORKSHOP, VESSELS, PRODUCTS, CALCULATORS,
+    ),
+    OWNER: (
+        FLOOR, DAYS, DEVIATIONS, PLAN, DAY_CHART, LOTS,
+        RECALL, PEOPLE,
+    ),
+    MAINTENANCE: (
+        WORKSHOP, FLOOR, DEVIATIONS, DAY_CHART, TRACES, LIVE,
+        CHARTS, VESSELS, CALCULATORS,
+    ),
+    INSPECTOR: (
+        DAYS, DEVIATIONS, LOTS, RECALL, FLOOR, DAY_CHART, RUNS, TRACES,
+        RECEIVING, CHARTS, WORKSHOP, PLAN,
+    ),
     ADMINISTRATOR: (PEOPLE, TABLETS, LIVE),
-}
+}  # fmt: skip
 
 
 def pages(roles: frozenset[str], path: str) -> list[tuple[str, str, bool]]:

@@ -66,6 +66,22 @@ RIGHTS: dict[str, frozenset[str]] = {
     # records/lots
     "records:lots": READERS,
     "records:lot": READERS,
+    # records/recall
+    "records:recalls": READERS,
+    "records:recall-scope": READERS,
+    "records:recall-scope-pdf": READERS,
+    "records:recall-scope-csv": READERS,
+    "records:recall": READERS,
+    "records:recall-new": REVIEWERS | {OWNER},
+    "records:recall-step": MAKERS,
+    "records:recall-step-amend": MAKERS,  # one's own; the act says whose
+    "records:recall-end": REVIEWERS | {OWNER},
+    "records:dispatches": READERS,
+    "records:dispatch": READERS,
+    "records:dispatch-new": MAKERS,
+    "records:dispatch-amend": MAKERS,  # one's own; the act says whose
+    "records:tub-find": READERS,
+    "records:tub": READERS,
     # plant/hazard_plan
     "plant:plan": READERS,
     "plant:plan-version": READERS,

@@ -18,7 +18,7 @@ from records.judging.models import Verdict
 from records.ledger.canonical import moment
 from records.ledger.models import Installation, Record
 from records.people.plans import InForce, plan_in_force, versions_between
-from records.reports import chart, charted, moved, ran, told_runs, traced, troubles
+from records.reports import chart, charted, moved, ran, recalled, told_runs, traced, troubles
 from records.reports.answers import Answers, check_row, round_row
 from records.reports.values import Data, by_of, within
 
@@ -96,6 +96,8 @@ def _day_data(
         "vat_runs": told_runs.vat_runs(start, end, at),
         "freezer_runs": told_runs.freezer_runs(start, end, at, in_force),
         "charts": charted.charts(start, end, at, in_force),
+        "dispatched": recalled.dispatched(start, end),
+        "recalls": recalled.recalls(start, end),
         "movements": moved.movements(start, end),
         "washes": moved.washes(start, end),
         "levels": [moved.level(one) for one in within(LevelSeen, start, end)],

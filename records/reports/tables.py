@@ -2,13 +2,11 @@
 
 from __future__ import annotations
 
-import csv
-import io
-import re
 from collections.abc import Iterator
 from datetime import date
 from zoneinfo import ZoneInfo
 
+from plant.spreadsheet import csv_text
 from records.ledger.canonical import canonical
 from records.reports.said import Clock
 from records.reports.values import Data
@@ -33,25 +31,11 @@ COLUMNS = (
     "amend reason",
     "notes",
 )
-_NUMBER = re.compile(r"[+-]?\d+([.,]\d+)?")
-_RUNS = ("=", "+", "-", "@", "\t", "\r", "\n", "|")
 
 
 def readings_csv(data: Data, day: Clock) -> str:
     """Every reading of the day, the amended ones too; a check without answer has a line with nothing in it."""
-    text = io.StringIO()
-    writer = csv.writer(text, lineterminator="\r\n")
-    writer.writerow(COLUMNS)
-    for row in _rows(data, day):
-        writer.writerow([safe(str(cell)) for cell in row])
-    return text.getvalue()
-
-
-def safe(cell: str) -> str:
-    """A cell that no spreadsheet takes for a formula; numbers stay numbers."""
-    if cell.startswith(_RUNS) and not _NUMBER.fullmatch(cell):
-        return "'" + cell
-    return cell
+    return csv_text(COLUMNS, _rows(data, day))
 
 
 def clock_of(data: Data) -> Clock:

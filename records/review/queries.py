@@ -14,6 +14,7 @@ from records.freezer_runs.models import FreezerEvent
 from records.judging.models import Verdict
 from records.ledger.models import Record
 from records.people.plans import InForce, plan_in_force
+from records.recall.models import Dispatch, RecallBegun, RecallEnded, RecallStep
 from records.receiving.models import LoadEvent
 from records.review.models import DayClosing, HandOver, InCharge, SheetSignature, SheetState
 from records.runs.models import RunEvent
@@ -40,11 +41,15 @@ OF_THE_DAY: tuple[type[Record], ...] = (
     FreezerEvent,
     VatEvent,
     LoadEvent,
+    Dispatch,
+    RecallBegun,
+    RecallStep,
+    RecallEnded,
 )
 # Who logged, moved or washed something that day made records of it.
 WORK: tuple[type[Record], ...] = (
     Reading, Movement, MovementEnd, Wash, LevelSeen, PlantEvent, ChartOn, ChartOff, RunEvent, FreezerEvent,
-    VatEvent, LoadEvent,
+    VatEvent, LoadEvent, Dispatch,
 )  # fmt: skip
 
 

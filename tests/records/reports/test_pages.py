@@ -14,8 +14,8 @@ import pytest
 from django.test import Client
 from django.urls import reverse
 
+from plant.spreadsheet import safe
 from records.ledger.canonical import canonical
-from records.reports.tables import safe
 from records.review import sheet
 from records.review.models import SheetState
 from tests.conftest import Plant
