@@ -24,6 +24,7 @@ from records.deviations.models import (
     OutageEnd,
 )
 from records.flow.models import LevelSeen, Movement, MovementEnd, NoProduction, PlantEvent, ServiceState, Wash
+from records.foreign_matter.models import Breakage, DetectorChallenge, PartsCount, StrainerLook
 from records.freezer_runs.models import FreezerEvent
 from records.judging.models import Verdict
 from records.ledger.models import Entry, FileKept, Installation, Record, Subtree
@@ -57,6 +58,7 @@ from records.workshop.models import Calibration, EquipmentTest, HoldingTest, Reg
 
 __all__ = [
     "AccountAct",
+    "Breakage",
     "Calibration",
     "Certificate",
     "ChartCompared",
@@ -69,6 +71,7 @@ __all__ = [
     "Correction",
     "CorrectiveAction",
     "DayClosing",
+    "DetectorChallenge",
     "Deviation",
     "DeviationCause",
     "DeviationClosing",
@@ -79,6 +82,7 @@ __all__ = [
     "FailedAttempt",
     "FileKept",
     "FreezerEvent",
+    "GatewayAct",
     "HandOver",
     "Hold",
     "HoldLift",
@@ -87,6 +91,7 @@ __all__ = [
     "Installation",
     "LevelSeen",
     "LoadEvent",
+    "LiveFeed",
     "Lot",
     "Movement",
     "MovementEnd",
@@ -94,6 +99,7 @@ __all__ = [
     "Notice",
     "Outage",
     "OutageEnd",
+    "PartsCount",
     "PlanApproval",
     "PlanSignature",
     "PlantEvent",
@@ -104,19 +110,18 @@ __all__ = [
     "RecallEnded",
     "RecallStep",
     "Record",
+    "RecorderSilent",
+    "RefusedMessage",
     "RegulatorInitials",
     "RegulatorNotice",
     "RoundSigned",
-    "RecorderSilent",
-    "RefusedMessage",
     "RunEvent",
-    "StagedSample",
-    "GatewayAct",
-    "LiveFeed",
     "SealAct",
     "ServiceState",
     "SheetSignature",
     "SheetState",
+    "StagedSample",
+    "StrainerLook",
     "Subtree",
     "TabletAct",
     "TraceBlock",

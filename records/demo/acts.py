@@ -281,10 +281,38 @@ class Rehearsed:
     outcome: str
 
 
+@dataclass(frozen=True, slots=True)
+class Challenged:
+    """The metal detector at `place` challenged with its three test pieces, all seen."""
+
+    at: str
+    place: str
+    when: str
+
+
+@dataclass(frozen=True, slots=True)
+class Strained:
+    """A strainer opened and found whole, with nothing caught."""
+
+    at: str
+    place: str
+    after: str
+
+
+@dataclass(frozen=True, slots=True)
+class Counted:
+    """Parts counted at strip-down: all that the list has."""
+
+    at: str
+    place: str
+    parts: tuple[tuple[str, int], ...]
+
+
 Doing = (
     Move | Washed | Ready | Look | Happened | Stock | Again | Noted | Amended | Corrected
     | Answered | Disposed | ClosedDeviation | PowerOut | Recorded
     | Diverted | ChartOn | ChartOff | Froze | Sent | Rehearsed
+    | Challenged | Strained | Counted
 )  # fmt: skip
 
 

@@ -13,7 +13,7 @@ from records.checks import queries as checks
 from records.checks.actions import amend_reading, record_reading, write_note
 from records.checks.entry import ReadingData
 from records.checks.models import Reading
-from records.demo import acts, charted, froze, ran, recalled, received, recorders
+from records.demo import acts, charted, froze, looking, ran, recalled, received, recorders
 from records.demo.hand import Hand, form_id
 from records.demo.reading import reading, who
 from records.demo.staff import Crew
@@ -288,6 +288,11 @@ def recorded(stage: Stage, one: acts.Recorded) -> None:
     kept_files.judge(row)
 
 
+def looked(stage: Stage, one: acts.Challenged | acts.Strained | acts.Counted) -> None:
+    """A look against foreign matter."""
+    looking.looked(stage.by, stage.plant_day, one)
+
+
 def _fell(stage: Stage, one: acts.Fell) -> recorders.Event:
     at = stage.moment(one.at[:5]) + timedelta(seconds=int(one.at[6:]))
     return recorders.Event(at, one.seconds, Decimal(one.value), one.diverted)
@@ -320,9 +325,12 @@ PERFORM: dict[type[Any], Callable[[Stage, Any], None]] = {
     acts.Froze: froze.say,
     acts.Sent: recalled.sent,
     acts.Rehearsed: recalled.rehearsed,
+    acts.Challenged: looked,
+    acts.Strained: looked,
+    acts.Counted: looked,
 }
 # After these, what is due may be another list than before.
 CHANGES_WHAT_IS_DUE = (
     acts.Move, acts.Happened, acts.Stock, acts.Again, acts.Amended, acts.PowerOut, acts.ChartOn, acts.ChartOff,
-    acts.Froze,
+    acts.Froze, acts.Challenged, acts.Strained, acts.Counted,
 )  # fmt: skip

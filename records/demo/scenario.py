@@ -12,10 +12,12 @@ from records.demo.acts import (
     Again,
     Amended,
     Answered,
+    Challenged,
     ChartOff,
     ChartOn,
     ClosedDeviation,
     Corrected,
+    Counted,
     Day,
     Disposed,
     Diverted,
@@ -32,8 +34,11 @@ from records.demo.acts import (
     Say,
     Sent,
     Stock,
+    Strained,
     Washed,
 )
+
+FILLER_PARTS = (("nozzle", 4), ("nozzle seal", 4), ("valve spring", 4))
 
 RAW = ("silo-a", "cream-tank", "skim-tank", "whole-tank", "blend-vat")
 PRESS = ("balance-tank", "press-1")
@@ -93,6 +98,11 @@ FIRST = Day(
         Move("08:32", "09:47", "whole-tank", "finished-1", "whole-milk", "620", via="press-1", emptied=True),
         Happened("10:02", "label roll", "label-station", "Whole milk, artwork 4"),
         Ready("10:05", ("filler",)),
+        Strained("06:56", "silo-a", "load"),
+        Challenged("10:14", "filler", "start"),
+        Challenged("11:24", "filler", "hourly"),
+        Challenged("12:24", "filler", "end"),
+        Counted("12:29", "filler", FILLER_PARTS),
         Move("10:16", "12:21", "finished-1", "", "whole-milk", "620", via="filler", code="WM {day}", emptied=True,
              to_outside="packed", measured_by="count"),
         Ready("11:02", ("blend-vat",)),

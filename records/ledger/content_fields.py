@@ -383,6 +383,40 @@ FIELDS: dict[str, dict[int, tuple[str, ...]]] = {
             "analyst", "certificate", "whom",
         ),
     },
+    "strainer or magnet look": {
+        1: (
+            "id", "number", "act", "observed_at", "received_at", "by_id", "by_name", "by_initials", "by_role",
+            "tablet", "form_id", "place", "place_name", "good", "words", "suspect_since", "check_key", "reading",
+            "photo", "note", "amends", "amend_reason", "void", "plan_number",
+            "device", "after", "found", "length_typed",
+            "length_mm", "hard",
+        ),
+    },
+    "metal detector challenge": {
+        1: (
+            "id", "number", "act", "observed_at", "received_at", "by_id", "by_name", "by_initials", "by_role",
+            "tablet", "form_id", "place", "place_name", "good", "words", "suspect_since", "check_key", "reading",
+            "photo", "note", "amends", "amend_reason", "void", "plan_number",
+            "when", "pieces", "rejected",
+        ),
+    },
+    "parts count": {
+        1: (
+            "id", "number", "act", "observed_at", "received_at", "by_id", "by_name", "by_initials", "by_role",
+            "tablet", "form_id", "place", "place_name", "good", "words", "suspect_since", "check_key", "reading",
+            "photo", "note", "amends", "amend_reason", "void", "plan_number",
+            "parts",
+        ),
+    },
+    "breakage": {
+        1: (
+            "id", "number", "act", "observed_at", "received_at", "by_id", "by_name", "by_initials", "by_role",
+            "tablet", "form_id", "place", "place_name", "good", "words", "suspect_since", "check_key", "reading",
+            "photo", "note", "amends", "amend_reason", "void", "plan_number",
+            "material", "what", "spot",
+            "cleared", "all_found", "near", "whole_at",
+        ),
+    },
     "chart put on": {
         1: (
             "id", "number", "act", "observed_at", "received_at", "by_id", "by_name", "by_initials",

@@ -37,6 +37,7 @@ CHARTS: Page = (_("Charts"), "records:charts")
 LOTS: Page = (_("Lots"), "records:lots")
 DISPATCH: Page = (_("Dispatch"), "records:dispatches")
 RECALL: Page = (_("Recall"), "records:recalls")
+FOREIGN: Page = (_("Foreign matter"), "records:foreign-matter")
 DEVIATIONS: Page = (_("Deviations"), "records:deviations")
 DAYS: Page = (_("Day sheets"), "records:days")
 WORKSHOP: Page = (_("Workshop"), "records:workshop")
@@ -51,15 +52,15 @@ TABLETS: Page = (_("Tablets"), "records:tablets")
 PAGES: dict[str, tuple[Page, ...]] = {
     OPERATOR: (
         ROUND, FLOOR, READY, RECEIVING, RUNS, CHARTS, DAY_CHART, HANDOVER,
-        LOTS, DISPATCH, WORKSHOP,
+        LOTS, DISPATCH, FOREIGN, WORKSHOP,
     ),
     SUPERVISOR: (
         DEVIATIONS, DAYS, FLOOR, READY, DAY_CHART, RUNS, TRACES, LOTS,
-        RECEIVING, DISPATCH, RECALL, CHARTS, ROUND, DUE, WORKSHOP, PLAN, PEOPLE,
+        RECEIVING, DISPATCH, RECALL, CHARTS, ROUND, DUE, FOREIGN, WORKSHOP, PLAN, PEOPLE,
     ),
     QUALIFIED: (
         PLAN, DEVIATIONS, DAYS, FLOOR, DAY_CHART, RUNS, TRACES, LOTS,
-        RECALL, CHARTS, WORKSHOP, VESSELS, PRODUCTS, CALCULATORS,
+        RECALL, CHARTS, FOREIGN, WORKSHOP, VESSELS, PRODUCTS, CALCULATORS,
     ),
     OWNER: (
         FLOOR, DAYS, DEVIATIONS, PLAN, DAY_CHART, LOTS,
@@ -67,11 +68,11 @@ PAGES: dict[str, tuple[Page, ...]] = {
     ),
     MAINTENANCE: (
         WORKSHOP, FLOOR, DEVIATIONS, DAY_CHART, TRACES, LIVE,
-        CHARTS, VESSELS, CALCULATORS,
+        CHARTS, FOREIGN, VESSELS, CALCULATORS,
     ),
     INSPECTOR: (
         DAYS, DEVIATIONS, LOTS, RECALL, FLOOR, DAY_CHART, RUNS, TRACES,
-        RECEIVING, CHARTS, WORKSHOP, PLAN,
+        RECEIVING, CHARTS, FOREIGN, WORKSHOP, PLAN,
     ),
     ADMINISTRATOR: (PEOPLE, TABLETS, LIVE),
 }  # fmt: skip

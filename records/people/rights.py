@@ -177,6 +177,12 @@ RIGHTS: dict[str, frozenset[str]] = {
     "records:vat-run-shut": MAKERS,
     "records:vat-run-event": MAKERS,
     "records:vat-run-amend": MAKERS,  # one's own; the act says whose
+    # records/foreign_matter
+    "records:foreign-matter": READERS,
+    "records:foreign-matter-entry": READERS,
+    "records:foreign-matter-photo": READERS,
+    "records:foreign-matter-new": FLOOR,  # whoever finds or breaks something writes it down
+    "records:foreign-matter-amend": FLOOR,  # one's own; the act says whose
     # records/traces
     "records:traces": READERS,
     "records:trace-import": MAKERS | {MAINTENANCE},

@@ -29,10 +29,15 @@ NEAR_LIMIT = 12  # degrees
 DEGREES = ("°F", "°C")
 
 
-def drawn(data: Data, in_force: InForce, start: datetime, end: datetime, at: datetime) -> Data:
-    """What the Day chart of a day shows, as plain values; `data` is the day's data without its chart."""
+def drawn(
+    data: Data, in_force: InForce, start: datetime, end: datetime, at: datetime, story: history.History | None = None
+) -> Data:
+    """What the Day chart of a day shows, as plain values; `data` is the day's data without its chart.
+
+    `story`: the history of all places over the day where it is loaded already.
+    """
     until = max(start, min(end, at))
-    story = history.load(in_force.plan, start, until)
+    story = story or history.load(in_force.plan, start, until)
     vessels = choices.in_flow_order(in_force.plan)
     day = date.fromisoformat(data["day"])
     plant = data["plant"]["name"] + (f" ({_('invented')})" if data["invented"] else "")

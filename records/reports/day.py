@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field
 from datetime import date, datetime
 
@@ -12,13 +13,15 @@ from django.utils.translation import gettext as _
 from records.checks import queries as checks
 from records.checks.models import Reading, RoundSigned
 from records.checks.queries import DueCheck
+from records.flow import history
+from records.flow.history import History
 from records.flow.models import LevelSeen, NoProduction, PlantEvent
 from records.judging import queries as verdicts
 from records.judging.models import Verdict
 from records.ledger.canonical import moment
 from records.ledger.models import Installation, Record
 from records.people.plans import InForce, plan_in_force, versions_between
-from records.reports import chart, charted, moved, ran, recalled, told_runs, traced, troubles
+from records.reports import chart, charted, looked, moved, ran, recalled, told_runs, traced, troubles
 from records.reports.answers import Answers, check_row, round_row
 from records.reports.values import Data, by_of, within
 
@@ -32,6 +35,7 @@ NOT_PROVEN = "not proven"
 class Review:
     """What the review of a day adds to it: the ledger's head, who was in charge of each shift, the hand-overs.
 
+    `balance` makes the mass balance of the day out of its history and readings.
     `since`: what happened after an earlier closing, as rows of `when`, `what`, `by`, `entry`.
     """
 
@@ -39,6 +43,7 @@ class Review:
     in_charge: dict[str, str] = field(default_factory=dict)
     hand_overs: dict[str, list[tuple[str, str, Record]]] = field(default_factory=dict)
     since: tuple[Data, ...] = ()
+    balance: Callable[[History, Iterable[Reading], InForce, datetime, datetime], Data] | None = None
 
 
 def day_data(plant_day: date, revision: int, at: datetime, review: Review) -> Data:
@@ -95,6 +100,7 @@ def _day_data(
         "runs": ran.runs(start, end, at),
         "vat_runs": told_runs.vat_runs(start, end, at),
         "freezer_runs": told_runs.freezer_runs(start, end, at, in_force),
+        "foreign_matter": looked.looks(start, end),
         "charts": charted.charts(start, end, at, in_force),
         "dispatched": recalled.dispatched(start, end),
         "recalls": recalled.recalls(start, end),
@@ -109,7 +115,11 @@ def _day_data(
         "since_closing": list(review.since),
         "ledger": review.ledger,
     }
-    data["chart"] = chart.drawn(data, in_force, start, end, at)
+    until = max(start, min(end, at))
+    story = history.load(in_force.plan, start, until)
+    data["chart"] = chart.drawn(data, in_force, start, end, at, story)
+    if review.balance is not None:
+        data["balance"] = review.balance(story, list(answers.by_number.values()), in_force, start, until)
     return data
 
 

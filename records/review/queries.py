@@ -10,6 +10,7 @@ from records.charts.models import ChartOff, ChartOn, ChartPastSpan
 from records.checks.models import Reading, ReadingNote, RoundSigned, Transition
 from records.deviations.models import Correction, Outage, OutageEnd
 from records.flow.models import LevelSeen, Movement, MovementEnd, NoProduction, PlantEvent, Wash
+from records.foreign_matter.models import Breakage, DetectorChallenge, PartsCount, StrainerLook
 from records.freezer_runs.models import FreezerEvent
 from records.judging.models import Verdict
 from records.ledger.models import Record
@@ -45,11 +46,15 @@ OF_THE_DAY: tuple[type[Record], ...] = (
     RecallBegun,
     RecallStep,
     RecallEnded,
+    StrainerLook,
+    DetectorChallenge,
+    PartsCount,
+    Breakage,
 )
 # Who logged, moved or washed something that day made records of it.
 WORK: tuple[type[Record], ...] = (
     Reading, Movement, MovementEnd, Wash, LevelSeen, PlantEvent, ChartOn, ChartOff, RunEvent, FreezerEvent,
-    VatEvent, LoadEvent, Dispatch,
+    VatEvent, LoadEvent, Dispatch, StrainerLook, DetectorChallenge, PartsCount, Breakage,
 )  # fmt: skip
 
 

@@ -13,6 +13,7 @@ from records.ledger.models import Record
 from records.reports import troubles
 from records.reports.day import Data, Review, day_data
 from records.review import ledger_state, queries
+from records.review.balance import balance
 from records.review.models import DayClosing
 
 
@@ -25,6 +26,7 @@ def sheet_data(plant_day: date, revision: int, at: datetime, since: DayClosing |
         ledger=ledger_state.state_of(plant_day, revision),
         in_charge={shift: one.person_name for shift, one in queries.in_charge(plant_day).items()},
         hand_overs=handed,
+        balance=balance,
         since=tuple(since_closing(since)) if since is not None else (),
     )
     return day_data(plant_day, revision, at, review)

@@ -1,0 +1,34 @@
+"""What the invented days look at against foreign matter, done through the actions of its pages."""
+
+from __future__ import annotations
+
+from datetime import date
+from typing import Any
+
+from plant import clock
+from records.demo import acts
+from records.demo.hand import form_id
+from records.foreign_matter import actions
+from records.foreign_matter.data import ChallengeData, CountData, Part, Piece, StrainerData
+from records.foreign_matter.words import ANSWERS, STRAINER
+from records.ledger.actions import Actor
+
+SIZES = (("ferrous", "2.0"), ("non-ferrous", "2.5"), ("stainless", "3.0"))  # mm; invented for the demo
+
+
+def looked(by: Actor, plant_day: date, one: acts.Challenged | acts.Strained | acts.Counted) -> None:
+    """One look, in order."""
+    said: dict[str, Any] = {
+        "form_id": form_id("foreign matter", plant_day, one),
+        "place": one.place,
+        "at": clock.now(),
+    }
+    if isinstance(one, acts.Challenged):
+        pieces = tuple(Piece(metal=metal, size=size, seen=True) for metal, size in SIZES)
+        actions.record_challenge(by, ChallengeData(**said, when=one.when, pieces=pieces, rejected=True))
+    elif isinstance(one, acts.Strained):
+        found = ANSWERS[STRAINER][0]
+        actions.record_strainer(by, StrainerData(**said, device=STRAINER, after=one.after, found=found))
+    else:
+        parts = tuple(Part(name=name, listed=pieces, counted=pieces) for name, pieces in one.parts)
+        actions.record_count(by, CountData(**said, parts=parts))

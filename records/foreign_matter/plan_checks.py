@@ -1,0 +1,61 @@
+"""The plan's checks that a look here answers, and the control point that foreign matter belongs to."""
+
+from __future__ import annotations
+
+from plant.hazard_plan.content import ControlPointDef, MonitoringDef
+from records.foreign_matter.models import Breakage, DetectorChallenge, Look, PartsCount, StrainerLook
+from records.people.plans import InForce
+
+DETECTOR, PARTS = "metal detector", "parts"
+# Limits of the plan by what they are about.
+ABOUT = ("strainer", "magnet", DETECTOR, PARTS)
+NO_POINT = "foreign-matter"  # where the plan names none: the deviation stands all the same
+
+
+def kind_of(row: Look) -> str:
+    """What a row is about, in the plan's word for the quantity; empty for a breakage."""
+    if isinstance(row, StrainerLook):
+        return row.device
+    return {DetectorChallenge: DETECTOR, PartsCount: PARTS, Breakage: ""}[type(row)]
+
+
+def check_of(about: str, place: str, in_force: InForce) -> MonitoringDef | None:
+    """The plan's check on this at a place: by its limit's quantity; parts also by a yes or no at the same point."""
+    points = {one.control_point for one in _checks(in_force)}
+    here = [one for one in in_force.plan.monitoring if place in one.subjects]
+    named = [one for one in here if about in _quantities(one, in_force)]
+    if not named and about == PARTS:
+        named = [one for one in here if one.control_point in points and one.answer.kind == "yes_no"]
+    answered = (one for one in named if one.answer.kind in ("choice", "yes_no"))
+    return next(answered, None)
+
+
+def point_of(about: str, place: str, in_force: InForce) -> ControlPointDef | None:
+    """The control point: of the check, else of any check on foreign matter at the place, else anywhere."""
+    check = check_of(about, place, in_force)
+    if check is None:
+        known = _checks(in_force)
+        here = [one for one in known if place in one.subjects]
+        check = next(iter(here or known), None)
+    return in_force.plan.control_point_by_key(check.control_point) if check is not None else None
+
+
+def good_answers(check: MonitoringDef, in_force: InForce) -> tuple[str, ...]:
+    """What the check's limits want to hear."""
+    wanted = [one for key in check.limits for one in in_force.plan.limit_by_key(key).wanted]
+    return tuple(wanted) or ("yes",)
+
+
+def answer_of(check: MonitoringDef, good: bool, in_force: InForce) -> str:
+    """A plain good or not, in the check's own words; empty where it has none that says it."""
+    wanted = good_answers(check, in_force)
+    known = ("yes", "no") if check.answer.kind == "yes_no" else check.answer.choices
+    return next((one for one in known if (one in wanted) is good), "")
+
+
+def _checks(in_force: InForce) -> list[MonitoringDef]:
+    return [one for one in in_force.plan.monitoring if set(ABOUT) & set(_quantities(one, in_force))]
+
+
+def _quantities(check: MonitoringDef, in_force: InForce) -> list[str]:
+    return [in_force.plan.limit_by_key(key).quantity for key in check.limits]

@@ -1,0 +1,248 @@
+"""The mass balance of a plant day: the network out of the day's movements and levels, and the pure call.
+
+No query of its own: it reads the history that the day chart has loaded and the day's readings.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Sequence
+from datetime import datetime
+from decimal import Decimal
+
+from django.utils.translation import gettext
+from django.utils.translation import gettext as _
+
+from plant.process.contents import MILK_LB_PER_GAL, milk_in
+from plant.process.errors import CalculationError
+from plant.process.mass_balance.plant_day import (
+    DayBalance,
+    DayMove,
+    DayStock,
+    Loss,
+    Measured,
+    balance_of_day,
+    loss_of_day,
+    streams_of_day,
+)
+from plant.process.said import again
+from plant.process.units import UnitError
+from records.checks.models import Reading
+from records.flow.exits import FOR_PEOPLE, exit_of
+from records.flow.history import History, Told
+from records.flow.models import LevelSeen
+from records.people.plans import InForce
+from records.reports.values import Data
+
+# Standard deviations where nobody gave one, as shares of the quantity: common practice, no source.
+SHARES = {"mass": 0.002, "meter": 0.005, "count": 0.005, "level": 0.01, "unknown": 0.01}
+# A level on a gauge: of the vessel's capacity. Common practice, no source.
+LEVEL_SHARE = 0.005
+FAT_SD = 0.05  # percent fat, a routine tester: common practice, no source
+FAT_OF = "fat of "
+LEAST_KG = 0.1  # no measurement in a plant is better
+COVERAGE = 2  # 'give or take' is read as two standard deviations (JCGM 100:2008, 6.2.1, from memory)
+MOST_STREAMS = 400
+UNKNOWN: Measured = (None, None)
+
+
+def balance(story: History, readings: Iterable[Reading], in_force: InForce, start: datetime, until: datetime) -> Data:
+    """The section of the day sheet, as plain values in the plant's language; empty where nothing moved.
+
+    A movement that began before the day or ended after it is not measured in it. `sentence` is the finding; `why_not`
+    says why there is none.
+    """
+    told = [one for one in story.moves if one.row.started_at < until and (one.ended_at or until) > start]
+    told.sort(key=lambda one: (one.row.started_at, one.row.number))
+    if not told:
+        return {}
+    moves = [_move(one, start, until, in_force) for one in told]
+    moves = _with_fats(moves, told, list(readings), in_force)
+    vessels = {place for one in moves for place in (one.source, one.target) if place is not None}
+    codes = {in_force.names.get(one.code, one.code): one.code for one in in_force.plan.vessels}
+    stocks = [_stock(name, codes.get(name, name), story, told, in_force, start, until) for name in sorted(vessels)]
+    unit = in_force.plan.plant.volume_unit
+    base: Data = {"unit": unit, "density": str(MILK_LB_PER_GAL), "streams": [], "sentence": "", "why_not": ""}
+    if 2 * len(moves) + 2 * len(stocks) > MOST_STREAMS:
+        return {**base, "why_not": _("Too many movements for a balance of one day.")}
+    try:
+        found = balance_of_day(streams_of_day(moves, stocks))
+    except CalculationError as error:
+        return {**base, "why_not": again(error.sentence, gettext)}
+    return {**base, **_told(found, unit), "loss": _loss(loss_of_day(moves, stocks), unit)}
+
+
+def _move(one: Told, start: datetime, until: datetime, in_force: InForce) -> DayMove:
+    row = one.row
+    source = in_force.names.get(row.source, row.source) if row.source else None
+    target = in_force.names.get(row.target, row.target) if row.target else None
+    via = in_force.names.get(row.via, row.via) if row.via else ""
+    ends = f"{source or row.source_name} → {target or row.target_name}"
+    whole = row.started_at >= start and one.ended_at is not None and one.ended_at <= until
+    exit_name = exit_of(row.target, row.target_name)
+    return DayMove(
+        name=_("entry %(number)s: %(ends)s") % {"number": row.number, "ends": ends},
+        source=source,
+        target=target,
+        via="" if via in (source, target) else via,
+        amount=_amount(one) if whole else UNKNOWN,
+        feed=f"{source or row.source_name} → {via}" if via else "",
+        loss=bool(exit_name) and exit_name not in FOR_PEOPLE,
+    )
+
+
+def _amount(one: Told) -> Measured:
+    kg = _kg(one.quantity, one.unit)
+    if kg is None:
+        return UNKNOWN
+    given = _kg(one.uncertainty, one.unit) if one.uncertainty else None
+    sd = given / COVERAGE if given else kg * SHARES.get(one.row.measured_by, SHARES["unknown"])
+    return kg, max(sd, LEAST_KG)
+
+
+def _kg(quantity: Decimal | None, unit: str) -> float | None:
+    if quantity is None or not unit:
+        return None
+    try:
+        return float(milk_in(quantity, unit, "kg"))
+    except UnitError:
+        return None
+
+
+def _stock(
+    name: str, code: str, story: History, told: Sequence[Told], in_force: InForce, start: datetime, until: datetime
+) -> DayStock:
+    """What was seen, not what the book works out from the same movements; the book only at the start of the day."""
+    mine = [one for one in told if code in (one.row.source, one.row.target)]
+    first = min(max(one.row.started_at, start) for one in mine)
+    still = any(one.ended_at is None or one.ended_at > until for one in mine)
+    last = max((one.ended_at for one in mine if one.ended_at is not None), default=start)
+    levels = sorted((one for one in story.levels if one.vessel == code), key=lambda one: (one.observed_at, one.number))
+    before = [one for one in levels if start <= one.observed_at <= first]
+    after = [one for one in levels if last <= one.observed_at <= until]
+    capacity = next((one for one in in_force.plan.vessels if one.code == code), None)
+    most = _kg(Decimal(capacity.capacity), capacity.unit) if capacity is not None and capacity.capacity else None
+    opening = _level(before[-1], most) if before else _by_book(story, code, start, most)
+    closing = _level(after[-1], most) if after and not still else UNKNOWN
+    names = {"vessel": name}
+    return DayStock(name, _("%(vessel)s at the start") % names, _("%(vessel)s at the end") % names, opening, closing)
+
+
+def _level(one: LevelSeen, most: float | None) -> Measured:
+    kg = _kg(one.quantity, one.unit)
+    if kg is None:
+        return UNKNOWN
+    return kg, _level_sd(kg, most)
+
+
+def _level_sd(kg: float, most: float | None) -> float:
+    """Seen empty is exact; else a share of the capacity."""
+    return 0.0 if kg == 0 else max((most or kg) * LEVEL_SHARE, LEAST_KG)
+
+
+def _by_book(story: History, code: str, start: datetime, most: float | None) -> Measured:
+    contents = story.book.vessels.get(code)
+    if contents is None:
+        return 0.0, 0.0
+    quantity = contents.quantity_at(start)
+    if quantity is None:
+        return UNKNOWN
+    if quantity == 0:
+        return 0.0, 0.0
+    try:
+        kg = float(milk_in(quantity, contents.unit, "kg"))
+    except UnitError:
+        return UNKNOWN
+    return kg, 2 * _level_sd(kg, most)  # what others moved since the last level was seen is in it
+
+
+def _with_fats(
+    moves: list[DayMove], told: Sequence[Told], readings: Sequence[Reading], in_force: InForce
+) -> list[DayMove]:
+    """The fat that was tested belongs to the one movement it tells of, and to none where it may tell of several.
+
+    A test in a vessel: what came into it. A test at a line, of the plan's limit 'fat of cream': the cream through it.
+    """
+    about = {one.key: one.quantity.removeprefix(FAT_OF) for one in in_force.plan.limits if FAT_OF in one.quantity}
+    replaced = {one.amends for one in readings if one.amends is not None}
+    fats: dict[int, float] = {}
+    for one in readings:
+        check = in_force.plan.monitoring_by_key(one.monitoring_key)
+        words = [about[key] for key in check.limits if key in about] if check is not None else []
+        if not words or one.value is None or one.number in replaced or not 0 <= one.value <= 100:
+            continue
+        of = [
+            place
+            for place, each in enumerate(told)
+            if each.row.target == one.subject
+            or (each.row.via == one.subject and words[0] in f"{each.row.product} {each.row.product_name}".lower())
+        ]
+        if len(of) == 1:
+            fats[of[0]] = float(one.value)
+    return [_with_fat(one, fats[at]) if at in fats else one for at, one in enumerate(moves)]
+
+
+def _with_fat(move: DayMove, fat: float) -> DayMove:
+    return DayMove(move.name, move.source, move.target, move.via, move.amount, (fat, FAT_SD), move.feed, move.loss)
+
+
+# --- as plain values: texts, so that the sheet's bytes are the same everywhere
+
+
+def _told(found: DayBalance, unit: str) -> Data:
+    result, fat = found.found, found.fat
+    rows = []
+    for place, one in enumerate(found.streams):
+        rows.append(
+            {
+                "name": str(one.name),
+                "from": one.source or "",
+                "to": one.target or "",
+                "measured": _shown(result.measured[place], unit),
+                "give_or_take": _shown(COVERAGE * result.sd[place], unit),
+                "fitted": _shown(result.values[place], unit),
+                "z": _number(result.z[place], 2),
+                "state": result.states[place],
+                "fat": "" if fat is None else _number(fat.fat_pct[place], 2),
+            }
+        )
+    finding = result.finding
+    suspects = [
+        {"name": name, "z": _number(result.z[result.place(name)], 2)} for name in (*finding.suspects, *finding.rivals)
+    ]
+    below = [row["name"] for row, kg in zip(rows, result.values, strict=True) if kg < -LEAST_KG]
+    return {
+        "streams": rows,
+        "kind": finding.kind,
+        "sentence": again(finding.sentence, gettext),
+        "suspects": suspects,
+        "z_limit": "" if result.z_limit is None else _number(result.z_limit, 2),
+        "statistic": "" if result.limit is None else _number(result.statistic, 2),
+        "limit": "" if result.limit is None else _number(result.limit, 2),
+        "degrees": result.degrees,
+        "below_zero": below,
+        "fat_sentence": "" if fat is None else again(fat.both.finding.sentence, gettext),
+    }
+
+
+def _loss(found: Loss | None, unit: str) -> Data | None:
+    if found is None:
+        return None
+    names = ("came", "started", "product", "lost_known", "ended", "lost")
+    return {
+        **{name: _shown(getattr(found, name), unit) for name in names},
+        "give_or_take": _shown(COVERAGE * found.lost_sd, unit),
+        "yield_pct": "" if found.yield_pct is None else _number(found.yield_pct, 1),
+        "loss_pct": "" if found.loss_pct is None else _number(found.loss_pct, 1),
+    }
+
+
+def _shown(kg: float, unit: str) -> str:
+    """A mass as milk, in the plant's unit of volume; empty for what is not known."""
+    if math.isnan(kg):
+        return ""
+    return _number(float(milk_in(Decimal(repr(float(kg))), "kg", unit)), 1)
+
+
+def _number(value: float, places: int) -> str:
+    return "" if math.isnan(value) else f"{round(float(value), places) + 0.0:.{places}f}"
