@@ -33,7 +33,12 @@ KEYS = (
     # allergens named by law (21 U.S.C. 321(qq)), and pasteurization classes
     gettext_noop("milk"), gettext_noop("eggs"), gettext_noop("fish"), gettext_noop("crustacean shellfish"),
     gettext_noop("tree nuts"), gettext_noop("peanuts"), gettext_noop("wheat"), gettext_noop("soybeans"),
-    gettext_noop("sesame"), gettext_noop("raised"), gettext_noop("mix"),
+    gettext_noop("sesame"),
+    # those that only Regulation (EU) No 1169/2011, Annex II names
+    gettext_noop("cereals containing gluten"), gettext_noop("crustaceans"), gettext_noop("celery"),
+    gettext_noop("mustard"), gettext_noop("sulfur dioxide and sulfites"), gettext_noop("lupin"),
+    gettext_noop("mollusks"),
+    gettext_noop("raised"), gettext_noop("mix"),
     # what recorders write, and a pasteurizer's set-ups
     gettext_noop("hold temperature"), gettext_noop("forward flow"), gettext_noop("pump running"), gettext_noop("flow"),
     gettext_noop("cooled product"), gettext_noop("pressure difference"), gettext_noop("tank temperature"),

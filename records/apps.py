@@ -14,6 +14,8 @@ class RecordsConfig(AppConfig):
     def ready(self) -> None:
         from plant.hazard_plan import approvals
         from records.checks import announced
+        from records.flow import further
+        from records.labels import findings as filling
         from records.ledger import foreign, triggers
         from records.live import staging  # noqa: F401  registers what is not a block yet
         from records.people import approval_lookup
@@ -23,6 +25,7 @@ class RecordsConfig(AppConfig):
         approvals.register(approval_lookup.approved, approval_lookup.frozen_text)
 
         announced.register(runs.product_expected)
+        further.register(filling.about)
 
         # A table rebuilt by a later migration on SQLite loses its triggers without a word.
         post_migrate.connect(triggers.install_after_migrate, sender=self)

@@ -27,6 +27,7 @@ from records.flow.models import LevelSeen, Movement, MovementEnd, NoProduction, 
 from records.foreign_matter.models import Breakage, DetectorChallenge, PartsCount, StrainerLook
 from records.freezer_runs.models import FreezerEvent
 from records.judging.models import Verdict
+from records.labels.models import ClearanceCheck, LineClearance, PackagingCounted, PackagingOpened
 from records.ledger.models import Entry, FileKept, Installation, Record, Subtree
 from records.live.models import GatewayAct, LiveFeed, RecorderSilent, RefusedMessage, StagedSample
 from records.lots.models import Lot
@@ -68,6 +69,7 @@ __all__ = [
     "ChartPastSpan",
     "ChartPhoto",
     "ChartSigned",
+    "ClearanceCheck",
     "Correction",
     "CorrectiveAction",
     "DayClosing",
@@ -92,6 +94,7 @@ __all__ = [
     "LevelSeen",
     "LoadEvent",
     "LiveFeed",
+    "LineClearance",
     "Lot",
     "Movement",
     "MovementEnd",
@@ -100,6 +103,8 @@ __all__ = [
     "Outage",
     "OutageEnd",
     "PartsCount",
+    "PackagingCounted",
+    "PackagingOpened",
     "PlanApproval",
     "PlanSignature",
     "PlantEvent",

@@ -8,6 +8,7 @@ urlpatterns = [
     path("", include("records.people.urls")),
     path("", include("records.checks.urls")),
     path("", include("records.foreign_matter.urls")),
+    path("", include("records.labels.urls")),
     path("", include("records.workshop.urls")),
     path("", include("records.traces.urls")),
     path("", include("records.charts.urls")),

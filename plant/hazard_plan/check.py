@@ -86,6 +86,8 @@ def _header(plan: Plan, found: Findings) -> None:
     for name in ("sanitized_valid_h", "run_hours_between_washes", "record_years"):
         if getattr(settings, name) < 1:
             found.refuse(f"settings.{name}", "must be 1 or more")
+    if settings.line_clearance_h < 0:
+        found.refuse("settings.line_clearance_h", "must be 0 (none is asked) or more")
     try:
         if number(settings.large_book_difference, "settings.large_book_difference") <= 0:
             found.refuse("settings.large_book_difference", "must be more than zero")

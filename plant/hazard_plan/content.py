@@ -112,7 +112,10 @@ class InstrumentDef:
 
 @dataclass(frozen=True, slots=True)
 class ProductDef:
-    """A product."""
+    """A product. `gtin`, `net_contents`, `shelf_days` and `keep` stand on the label of its packs.
+
+    `keep`: 'refrigerated', 'frozen', or empty where the label says neither. `shelf_days`: whole days to best before.
+    """
 
     code: str
     name: str
@@ -121,6 +124,10 @@ class ProductDef:
     fat_percent: str = ""
     allergens: tuple[str, ...] = ()
     is_sold: bool = True
+    gtin: str = ""
+    net_contents: str = ""
+    shelf_days: str = ""
+    keep: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -367,13 +374,17 @@ class TracedDef:
 
 @dataclass(frozen=True, slots=True)
 class Settings:
-    """Plan rules that are not checks. Hours and minutes as whole numbers; decimals as text."""
+    """Plan rules that are not checks. Hours and minutes as whole numbers; decimals as text.
+
+    `line_clearance_h`: so long before the first pack a clearance of the filling line counts; 0: none is asked.
+    """
 
     sanitized_valid_h: int = 24
     run_hours_between_washes: int = 10
     large_book_difference: str = "5"  # percent of capacity; beyond it a seen level opens a deviation
     record_years: int = 2
     residue_before_unloading: bool = True  # the law asks for the result before processing; this is stricter
+    line_clearance_h: int = 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -422,7 +433,12 @@ class Plan:
 
 
 # What a plan without it says as it did before there was any: an older plan keeps its content, and so its hash.
-ADDED_LATER = {"Plan": ("set_ups", "traced"), "TracedDef": ("cool_limit", "cool_min", "blend_limit")}
+ADDED_LATER = {
+    "Plan": ("set_ups", "traced"),
+    "TracedDef": ("cool_limit", "cool_min", "blend_limit"),
+    "ProductDef": ("gtin", "net_contents", "shelf_days", "keep"),
+    "Settings": ("line_clearance_h",),
+}
 
 
 def to_json(value: Any) -> Json:

@@ -152,6 +152,7 @@ LABELS: dict[str, Label] = {
     "large_book_difference": _("Difference from the book that opens a deviation, percent of capacity"),
     "record_years": _("Years that records are kept"),
     "residue_before_unloading": _("The residue result is wanted before unloading (the law: before processing)"),
+    "line_clearance_h": _("A line clearance counts for hours before the first pack (0: none is asked)"),
 }
 
 LONG = {"text", "reason", "control", "how", "corrective_action", "note", "caution"}

@@ -35,3 +35,4 @@ class ProductForm(DescriptionForm):
     class Meta:
         model = Product
         fields = ["code", "name", "family", "product_class", "fat_percent", "allergens", "is_sold", "is_active"]
+        fields += ["gtin", "net_contents", "shelf_days", "keep"]

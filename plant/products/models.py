@@ -4,9 +4,12 @@ from __future__ import annotations
 
 import uuid
 
+from django.core.validators import RegexValidator
 from django.db import models
 from django.db.models import Q
 from django.utils.translation import gettext_lazy as _
+
+from plant.products.checked import check_gtin
 
 
 class Family(models.TextChoices):
@@ -21,6 +24,13 @@ class Family(models.TextChoices):
     OTHER = "other", _("other")
 
 
+class Keep(models.TextChoices):
+    """What the label says of cold."""
+
+    REFRIGERATED = "refrigerated", _("refrigerated")
+    FROZEN = "frozen", _("frozen")
+
+
 class Product(models.Model):
     """Something the plant holds or sells. Fat in percent by mass."""
 
@@ -33,6 +43,16 @@ class Product(models.Model):
     allergens = models.JSONField(_("allergens"), default=list, blank=True)
     is_sold = models.BooleanField(_("sold to customers"), default=True)
     is_active = models.BooleanField(_("in use"), default=True)
+    gtin = models.CharField(_("GTIN"), max_length=14, blank=True, default="", validators=[check_gtin])
+    net_contents = models.CharField(_("net contents, as on the label"), max_length=60, blank=True, default="")
+    shelf_days = models.CharField(
+        _("days from packing to best before"),
+        max_length=4,
+        blank=True,
+        default="",
+        validators=[RegexValidator(r"^[1-9][0-9]{0,3}\Z", _("Write whole days, like 14."))],
+    )
+    keep = models.CharField(_("how it is kept"), max_length=20, choices=Keep.choices, blank=True, default="")
 
     class Meta:
         ordering = ["name"]

@@ -308,11 +308,45 @@ class Counted:
     parts: tuple[tuple[str, int], ...]
 
 
+@dataclass(frozen=True, slots=True)
+class Cleared:
+    """The filling line cleared for a product, and checked by the owner; `labels`, `lids`: how many came off."""
+
+    at: str
+    product: str
+    labels: str = ""
+    lids: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Roll:
+    """A label roll, lid or tub sleeve opened for a product; `printed`: another product that stands on it."""
+
+    at: str
+    kind: str
+    code: str
+    product: str
+    issued: str
+    printed: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class RollCounted:
+    """A roll or sleeve counted off the filling line."""
+
+    at: str
+    code: str
+    used: str
+    returned: str
+    damaged: str
+    because: str = ""
+
+
 Doing = (
     Move | Washed | Ready | Look | Happened | Stock | Again | Noted | Amended | Corrected
     | Answered | Disposed | ClosedDeviation | PowerOut | Recorded
     | Diverted | ChartOn | ChartOff | Froze | Sent | Rehearsed
-    | Challenged | Strained | Counted
+    | Challenged | Strained | Counted | Cleared | Roll | RollCounted
 )  # fmt: skip
 
 

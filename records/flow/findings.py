@@ -13,6 +13,7 @@ from django.utils.translation import gettext as _
 from plant.hazard_plan.content import Plan, VesselDef
 from plant.process import storage
 from plant.process.units import plain
+from records.flow import further
 from records.flow.choices import SANITIZED, WASHED, product_of, vessel_of
 from records.flow.clocks import RAW_STORAGE_HOURS
 from records.flow.history import History
@@ -86,7 +87,8 @@ def _about(
 ) -> list[Finding]:
     found = [*_service(row, before, in_force), *_holds(row, held, before, in_force), *_raw(row, in_force)]
     found += [*_clean(row, before, in_force), *_long_stored(row, before, in_force)]
-    return found + _washed_meanwhile(row, ended_at, before, in_force)
+    found += _washed_meanwhile(row, ended_at, before, in_force)
+    return found + further.found(row, before, in_force)
 
 
 def _service(row: Movement, before: History, in_force: InForce) -> list[Finding]:

@@ -17,7 +17,7 @@ from records.checks.saying import value_words
 from records.flow.choices import SANITIZED, WASHED
 from records.flow.effective import standing as standing_flow
 from records.flow.findings import SANITATION, control_point
-from records.flow.models import Movement, Wash
+from records.flow.models import Movement
 from records.freezer_runs.models import (
     CUP,
     DRAW,
@@ -33,6 +33,7 @@ from records.freezer_runs.models import (
 from records.judging.judge import GOOD
 from records.judging.queries import governing as verdicts_of
 from records.judging.words import to_operator
+from records.labels.sequence import declared_by, last_wash, ran_since_wash
 from records.people.plans import InForce
 from records.run_rows.models import ENDED, OPENED
 from records.run_rows.queries import Run
@@ -162,12 +163,6 @@ def against(run: FreezerRun, product: str, at: datetime, in_force: InForce) -> l
     return [one for one in items(run, product, at, in_force) if not one.good]
 
 
-def last_wash(place: str, what: str, at: datetime) -> Wash | None:
-    """The last wash or sanitizing of a place that had ended by then."""
-    rows = standing_flow(Wash.objects.filter(vessel=place, what=what, ended_at__lte=at))
-    return rows.order_by("-ended_at", "-number").first()
-
-
 def _sanitized(place: str, at: datetime, in_force: InForce) -> Item:
     what, point = _("Barrel sanitized"), sanitation_point(place, in_force)
     washed, sanitized = last_wash(place, WASHED, at), last_wash(place, SANITIZED, at)
@@ -248,17 +243,8 @@ def undeclared(run: FreezerRun, product: str, at: datetime, in_force: InForce) -
     """Allergens that could be in a product and that it does not declare: what ran before it since the last wash of the
     freezer, and what this run's feeder was filled with. A purge takes no allergen away.
     """
-    declared = {one.code: set(one.allergens) for one in in_force.plan.products}
-    own = declared.get(product, set())
-    washed = last_wash(run.place, WASHED, at)
-    before = standing_flow(Movement.objects.filter(via=run.place, started_at__lt=at))
-    if washed is not None:
-        before = before.filter(started_at__gte=washed.ended_at)
-    found = []
-    for code, name in before.order_by("started_at").values_list("product", "product_name"):
-        if rest := declared.get(code, set()) - own:
-            words = {"name": name, "allergens": ", ".join(sorted(rest))}
-            found.append(_("%(name)s ran since the last wash: %(allergens)s") % words)
+    own = set(declared_by(in_force.plan, product))
+    found = ran_since_wash(run.place, product, at, in_force)
     since = max((one.happened_at for one in run.by(at) if one.what == DRAW_ENDED), default=run.first.happened_at)
     for row in run.by(at):
         if row.what == FED and row.happened_at >= since:

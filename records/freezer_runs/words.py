@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from django.utils.translation import gettext as _
 
+from plant.process.allergens import US_MAJOR
 from plant.process.units import plain
 from records.freezer_runs.models import (
     CUP,
@@ -23,10 +24,7 @@ from records.freezer_runs.models import (
 from records.freezer_runs.state import about_words
 from records.run_rows.models import ENDED, NOTE, OPENED, UNUSUAL
 
-ALLERGENS = (
-    # The major food allergens of section 201(qq) of the Federal Food, Drug, and Cosmetic Act (from memory).
-    "milk", "eggs", "fish", "crustacean shellfish", "tree nuts", "peanuts", "wheat", "soybeans", "sesame",
-)  # fmt: skip
+ALLERGENS = US_MAJOR
 
 
 def what_words(what: str) -> str:

@@ -512,4 +512,34 @@ FIELDS: dict[str, dict[int, tuple[str, ...]]] = {
             "percent", "why_none", "missing",
         ),
     },
+    "line clearance": {
+        1: (
+            "id", "number", "act", "observed_at", "received_at", "by_id", "by_name", "by_initials", "by_role",
+            "tablet", "form_id", "place", "place_name", "product", "product_name", "note", "amends",
+            "amend_reason", "void", "before", "before_name", "things", "clear",
+        ),
+    },
+    "line clearance check": {
+        1: (
+            "id", "number", "act", "observed_at", "received_at", "by_id", "by_name", "by_initials", "by_role",
+            "tablet", "form_id", "place", "place_name", "product", "product_name", "note", "amends",
+            "amend_reason", "void", "clearance", "agrees",
+        ),
+    },
+    "packaging opened": {
+        1: (
+            "id", "number", "act", "observed_at", "received_at", "by_id", "by_name", "by_initials", "by_role",
+            "tablet", "form_id", "place", "place_name", "product", "product_name", "note", "amends",
+            "amend_reason", "void", "kind", "roll_code", "printed", "printed_name", "matches", "used",
+            "issued_typed", "issued", "photo",
+        ),
+    },
+    "packaging counted": {
+        1: (
+            "id", "number", "act", "observed_at", "received_at", "by_id", "by_name", "by_initials", "by_role",
+            "tablet", "form_id", "place", "place_name", "product", "product_name", "note", "amends",
+            "amend_reason", "void", "opened", "roll_code", "used_typed", "used", "returned_typed",
+            "returned", "damaged_typed", "damaged", "difference", "because",
+        ),
+    },
 }

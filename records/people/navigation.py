@@ -35,6 +35,7 @@ TRACES: Page = (_("Traces"), "records:traces")
 LIVE: Page = (_("Live recorders"), "records:live")
 CHARTS: Page = (_("Charts"), "records:charts")
 LOTS: Page = (_("Lots"), "records:lots")
+FILLING: Page = (_("Filling"), "records:filling")
 DISPATCH: Page = (_("Dispatch"), "records:dispatches")
 RECALL: Page = (_("Recall"), "records:recalls")
 FOREIGN: Page = (_("Foreign matter"), "records:foreign-matter")
@@ -52,15 +53,15 @@ TABLETS: Page = (_("Tablets"), "records:tablets")
 PAGES: dict[str, tuple[Page, ...]] = {
     OPERATOR: (
         ROUND, FLOOR, READY, RECEIVING, RUNS, CHARTS, DAY_CHART, HANDOVER,
-        LOTS, DISPATCH, FOREIGN, WORKSHOP,
+        LOTS, FILLING, DISPATCH, FOREIGN, WORKSHOP,
     ),
     SUPERVISOR: (
         DEVIATIONS, DAYS, FLOOR, READY, DAY_CHART, RUNS, TRACES, LOTS,
-        RECEIVING, DISPATCH, RECALL, CHARTS, ROUND, DUE, FOREIGN, WORKSHOP, PLAN, PEOPLE,
+        RECEIVING, FILLING, DISPATCH, RECALL, CHARTS, ROUND, DUE, FOREIGN, WORKSHOP, PLAN, PEOPLE,
     ),
     QUALIFIED: (
         PLAN, DEVIATIONS, DAYS, FLOOR, DAY_CHART, RUNS, TRACES, LOTS,
-        RECALL, CHARTS, FOREIGN, WORKSHOP, VESSELS, PRODUCTS, CALCULATORS,
+        RECALL, CHARTS, FILLING, FOREIGN, WORKSHOP, VESSELS, PRODUCTS, CALCULATORS,
     ),
     OWNER: (
         FLOOR, DAYS, DEVIATIONS, PLAN, DAY_CHART, LOTS,
@@ -72,7 +73,7 @@ PAGES: dict[str, tuple[Page, ...]] = {
     ),
     INSPECTOR: (
         DAYS, DEVIATIONS, LOTS, RECALL, FLOOR, DAY_CHART, RUNS, TRACES,
-        RECEIVING, CHARTS, FOREIGN, WORKSHOP, PLAN,
+        RECEIVING, FILLING, CHARTS, FOREIGN, WORKSHOP, PLAN,
     ),
     ADMINISTRATOR: (PEOPLE, TABLETS, LIVE),
 }  # fmt: skip

@@ -127,6 +127,15 @@ RIGHTS: dict[str, frozenset[str]] = {
     "records:reading-photo": READERS,
     "records:due": READERS,
     "records:reading-amend": MAKERS,
+    # records/labels
+    "records:filling": READERS,
+    "records:packaging-photo": READERS,
+    "records:label-sheet": READERS,
+    "records:line-clear": MAKERS,
+    "records:line-check": MAKERS,
+    "records:packaging-open": MAKERS,
+    "records:packaging-count": MAKERS,
+    "records:filling-void": MAKERS,  # one's own; the act says whose
     # records/workshop
     "records:workshop": READERS,
     "records:workshop-place": READERS,

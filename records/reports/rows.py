@@ -13,7 +13,7 @@ from django.utils.translation import pgettext
 from records.freezer_runs import words as freezer_words
 from records.judging.words import to_operator
 from records.receiving import words as load_words
-from records.reports import brief, charted, looked, ran, recalled, said, told_runs, traced
+from records.reports import brief, charted, filled, looked, ran, recalled, said, told_runs, traced
 from records.reports.values import Data
 from records.vat_runs import words as vat_words
 
@@ -89,6 +89,7 @@ def view_of(data: Data) -> Data:
         "freezer_runs": told_runs.in_words(data.get("freezer_runs"), clock, freezer_words),
         "looks": looked.in_words(data.get("foreign_matter"), clock),
         "balance": data.get("balance"),
+        "filling": filled.in_words(data.get("filling"), clock),
         "charts": charted.in_words(data.get("charts"), clock),
         "dispatched": recalled.dispatched_in_words(data.get("dispatched"), clock),
         "recalls": recalled.recalls_in_words(data.get("recalls"), clock),

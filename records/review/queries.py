@@ -13,6 +13,7 @@ from records.flow.models import LevelSeen, Movement, MovementEnd, NoProduction, 
 from records.foreign_matter.models import Breakage, DetectorChallenge, PartsCount, StrainerLook
 from records.freezer_runs.models import FreezerEvent
 from records.judging.models import Verdict
+from records.labels.models import ClearanceCheck, LineClearance, PackagingCounted, PackagingOpened
 from records.ledger.models import Record
 from records.people.plans import InForce, plan_in_force
 from records.recall.models import Dispatch, RecallBegun, RecallEnded, RecallStep
@@ -50,11 +51,16 @@ OF_THE_DAY: tuple[type[Record], ...] = (
     DetectorChallenge,
     PartsCount,
     Breakage,
+    LineClearance,
+    ClearanceCheck,
+    PackagingOpened,
+    PackagingCounted,
 )
 # Who logged, moved or washed something that day made records of it.
 WORK: tuple[type[Record], ...] = (
     Reading, Movement, MovementEnd, Wash, LevelSeen, PlantEvent, ChartOn, ChartOff, RunEvent, FreezerEvent,
     VatEvent, LoadEvent, Dispatch, StrainerLook, DetectorChallenge, PartsCount, Breakage,
+    LineClearance, ClearanceCheck, PackagingOpened, PackagingCounted,
 )  # fmt: skip
 
 

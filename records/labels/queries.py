@@ -1,0 +1,134 @@
+"""What stands of a filling line: its clearances, what packaging is on it, which packs had a roll."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+from typing import TypeVar
+
+from django.db.models import Exists, OuterRef, QuerySet
+
+from plant.hazard_plan.content import Plan
+from records.flow.choices import is_line, lines
+from records.flow.common import lot_by_id
+from records.flow.effective import standing as standing_flow
+from records.flow.models import Movement, MovementEnd
+from records.flow.packing import is_packing
+from records.labels.models import ClearanceCheck, LineClearance, OfLine, PackagingCounted, PackagingOpened
+from records.lots.models import Lot
+
+L = TypeVar("L", bound=OfLine)
+FILLER = "filler"
+# A roll is looked for on the line so far back; one that was forgotten for longer is not on it.
+OPEN_FOR = timedelta(days=30)
+# No product runs through a filler for longer than this.
+RUNS_FOR = timedelta(days=2)
+
+
+def filling_lines(plan: Plan) -> list[tuple[str, str]]:
+    """(code, name) of the plan's fillers."""
+    kinds = {one.code: one.kind for one in plan.vessels} | {one.code: one.kind.lower() for one in plan.equipment}
+    return [(code, name) for code, name in lines(plan) if kinds.get(code) == FILLER]
+
+
+def is_filling_line(plan: Plan, code: str) -> bool:
+    """Whether packs are filled there."""
+    return bool(code) and is_line(plan, code) and code in dict(filling_lines(plan))
+
+
+def standing(rows: QuerySet[L]) -> QuerySet[L]:
+    """Of these, what no later entry says did not happen."""
+    return rows.filter(~Exists(rows.model._default_manager.filter(amends=OuterRef("number"))), void=False)
+
+
+def last_through(place: str, before: datetime, *, without: int | None = None) -> Movement | None:
+    """The last product that began to run through a line before a moment. One query."""
+    rows = standing_flow(Movement.objects.filter(via=place, started_at__lt=before)).exclude(number=without or 0)
+    return rows.order_by("-started_at", "-number").first()
+
+
+def last_clearance(place: str, product: str, by: datetime) -> LineClearance | None:
+    """The last time that a line was cleared for a product, by a moment."""
+    rows = standing(LineClearance.objects.filter(place=place, product=product, observed_at__lte=by))
+    return rows.order_by("-observed_at", "-number").first()
+
+
+def last_check(clearance: int, by: datetime | None = None) -> ClearanceCheck | None:
+    """The latest second look at a clearance."""
+    rows = standing(ClearanceCheck.objects.filter(clearance=clearance))
+    rows = rows if by is None else rows.filter(observed_at__lte=by)
+    return rows.order_by("-observed_at", "-number").first()
+
+
+def on_the_line(place: str, at: datetime) -> list[PackagingOpened]:
+    """Rolls and sleeves that were opened there and not counted off by a moment; none that was caught unused."""
+    counted = standing(PackagingCounted.objects.filter(opened=OuterRef("number"), observed_at__lte=at))
+    rows = PackagingOpened.objects.filter(place=place, observed_at__lte=at, observed_at__gte=at - OPEN_FOR)
+    found = standing(rows).filter(~Exists(counted)).exclude(matches=False, used=False)
+    return list(found.order_by("observed_at", "number"))
+
+
+def counts_of(opened: Iterable[int]) -> dict[int, PackagingCounted]:
+    """The count of each opening that has one. One query."""
+    return {one.opened: one for one in standing(PackagingCounted.objects.filter(opened__in=list(opened)))}
+
+
+def filling_at(place: str, at: datetime) -> Movement | None:
+    """The movement into packs that runs through a line at a moment: begun, and not ended by then."""
+    row = last_through(place, at + timedelta(microseconds=1))
+    if row is None:
+        return None
+    end = MovementEnd.objects.filter(movement=row.number).values_list("ended_at", flat=True).first() or row.ended_at
+    return row if end is None or end > at else None
+
+
+@dataclass(frozen=True, slots=True)
+class Packed:
+    """Packs that had packaging of a roll: the pack lot, and the opening that says so."""
+
+    lot: Lot
+    opened: PackagingOpened
+    movement: int
+
+
+def packs_with_roll(roll_code: str) -> list[Packed]:
+    """The pack lots that were filled while a roll or sleeve of this lot code was on their line.
+
+    From its opening to its count, or, where it was never counted, to the next opening of that kind of packaging there.
+    A roll caught before use reached none. It errs to the wide side: what ran at the same moment is among them.
+    """
+    found: dict[tuple[object, int], Packed] = {}
+    opened = list(standing(PackagingOpened.objects.filter(roll_code=roll_code.strip())).order_by("observed_at"))
+    counted = counts_of(one.number for one in opened)
+    for one in opened:
+        if not one.matches and not one.used:
+            continue
+        until = counted[one.number].observed_at if one.number in counted else _next_opening(one)
+        for row in _packing_between(one.place, one.observed_at, until):
+            lot = lot_by_id(row.target_lot)
+            if lot is not None:
+                found.setdefault((lot.id, one.number), Packed(lot, one, row.number))
+    return list(found.values())
+
+
+def _next_opening(one: PackagingOpened) -> datetime:
+    rows = standing(PackagingOpened.objects.filter(place=one.place, kind=one.kind, observed_at__gt=one.observed_at))
+    following = rows.filter(matches=True).order_by("observed_at").values_list("observed_at", flat=True).first()
+    return min(following or one.observed_at + OPEN_FOR, one.observed_at + OPEN_FOR)
+
+
+def _packing_between(place: str, start: datetime, end: datetime) -> list[Movement]:
+    """What was packed through a line from start to end, both included; running at the start is enough."""
+    first = start - RUNS_FOR
+    found_rows = standing_flow(Movement.objects.filter(via=place, started_at__lte=end, started_at__gte=first))
+    rows = list(found_rows.exclude(target_lot=None).order_by("started_at"))
+    ends = dict(
+        MovementEnd.objects.filter(movement__in=[one.number for one in rows]).values_list("movement", "ended_at")
+    )
+    found = []
+    for one in rows:
+        ended = ends.get(one.number, one.ended_at)
+        if is_packing(one.target, one.target_name) and (ended is None or ended >= start):
+            found.append(one)
+    return found

@@ -1,0 +1,103 @@
+"""What ran through a line before a product, and what has to lie between: the wash, and its verification.
+
+The freezer's runs ask here too. A purge takes no allergen away; only a wash does.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from datetime import datetime
+
+from django.utils.translation import gettext as _
+
+from plant.hazard_plan.content import MonitoringDef, Plan
+from plant.kept_words import kept_word
+from plant.process.allergens import Content, undeclared
+from records.checks.asking import what_words
+from records.checks.models import Reading
+from records.checks.queries import governing
+from records.flow.choices import WASHED
+from records.flow.effective import standing
+from records.flow.models import Movement, Wash
+from records.judging.judge import GOOD
+from records.judging.queries import governing as verdicts_of
+from records.people.plans import InForce
+
+CHANGEOVER = "changeover"
+# Where the plan's checks of a changeover have to be good as well; elsewhere the wash is asked for alone.
+VERIFIED_AT = ("filler", "continuous freezer")
+
+
+def content_of(plan: Plan, product: str, name: str) -> Content:
+    """A product as something that goes into another, or stays in a line; the plan says which allergens it has."""
+    allergens = next((one.allergens for one in plan.products if one.code == product), ())
+    return Content(name, frozenset(allergens))
+
+
+def declared_by(plan: Plan, product: str) -> tuple[str, ...]:
+    """The allergens that a product declares."""
+    return next((one.allergens for one in plan.products if one.code == product), ())
+
+
+def in_words(allergens: Iterable[str]) -> str:
+    """Allergens in the reader's language."""
+    return ", ".join(kept_word(one) for one in allergens)
+
+
+def last_wash(place: str, what: str, at: datetime) -> Wash | None:
+    """The last wash or sanitizing of a place that had ended by then."""
+    rows = standing(Wash.objects.filter(vessel=place, what=what, ended_at__lte=at))
+    return rows.order_by("-ended_at", "-number").first()
+
+
+def ran_since_wash(
+    place: str, product: str, at: datetime, in_force: InForce, *, without: int | None = None
+) -> list[str]:
+    """What ran through a line since its last wash with an allergen that a product does not declare. Two queries."""
+    washed = last_wash(place, WASHED, at)
+    before = standing(Movement.objects.filter(via=place, started_at__lt=at)).exclude(number=without or 0)
+    if washed is not None:
+        before = before.filter(started_at__gte=washed.ended_at)
+    rows = before.order_by("started_at").values_list("product", "product_name")
+    contents = dict.fromkeys(content_of(in_force.plan, code, name) for code, name in rows)
+    found = []
+    for one in contents:
+        if left := undeclared(declared_by(in_force.plan, product), [one]):
+            words = {"name": one.name, "allergens": in_words(each.allergen for each in left)}
+            found.append(_("%(name)s ran since the last wash: %(allergens)s") % words)
+    return found
+
+
+def not_verified(place: str, product: str, last: Movement, at: datetime, in_force: InForce) -> list[str]:
+    """Of the wash between a product with an allergen and one that does not declare it: checks of the plan not good.
+
+    `last`: what ran before. Only checks that the plan ties to the event 'changeover' are asked for, at this place or
+    for the whole plant, after the wash.
+    """
+    left = undeclared(
+        declared_by(in_force.plan, product), [content_of(in_force.plan, last.product, last.product_name)]
+    )
+    asked = [one for one in in_force.plan.monitoring if one.frequency.event == CHANGEOVER]
+    washed = last_wash(place, WASHED, at)
+    if not left or not asked or washed is None or washed.ended_at < last.started_at:
+        return []
+    readings = governing(
+        Reading.objects.filter(
+            monitoring_key__in=[one.key for one in asked],
+            subject__in=(place, "", "plant"),
+            observed_at__gte=washed.ended_at,
+            observed_at__lte=at,
+        )
+    )
+    verdicts = verdicts_of(Reading.KIND, [one.number for one in readings])
+    good = {
+        one.monitoring_key
+        for one in readings
+        if not one.not_taken and ((found := verdicts.get(one.number)) is None or found.outcome in GOOD)
+    }
+    return [_sentence(one, last, [each.allergen for each in left]) for one in asked if one.key not in good]
+
+
+def _sentence(check: MonitoringDef, last: Movement, allergens: list[str]) -> str:
+    words = {"name": last.product_name, "allergens": in_words(allergens), "check": what_words(check)}
+    return _("%(name)s ran before the wash (%(allergens)s); not shown good since: %(check)s") % words
