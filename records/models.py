@@ -1,5 +1,14 @@
 """Django looks for models here; each feature keeps its own."""
 
+from records.batches.models import (
+    AdditionConfirmed,
+    BatchAddition,
+    BatchSheet,
+    BlendTest,
+    FlavorAdded,
+    Separated,
+    VitaminAdded,
+)
 from records.charts.models import (
     ChartCompared,
     ChartFit,
@@ -26,6 +35,7 @@ from records.deviations.models import (
 from records.flow.models import LevelSeen, Movement, MovementEnd, NoProduction, PlantEvent, ServiceState, Wash
 from records.foreign_matter.models import Breakage, DetectorChallenge, PartsCount, StrainerLook
 from records.freezer_runs.models import FreezerEvent
+from records.ingredients.models import IngredientReceived, StockEvent, SupplierApproval
 from records.judging.models import Verdict
 from records.labels.models import ClearanceCheck, LineClearance, PackagingCounted, PackagingOpened
 from records.ledger.models import Entry, FileKept, Installation, Record, Subtree
@@ -58,6 +68,16 @@ from records.vat_runs.models import VatEvent
 from records.workshop.models import Calibration, EquipmentTest, HoldingTest, RegulatorNotice, SealAct, WorkDone
 
 __all__ = [
+    "AdditionConfirmed",
+    "BatchAddition",
+    "BatchSheet",
+    "BlendTest",
+    "FlavorAdded",
+    "IngredientReceived",
+    "Separated",
+    "StockEvent",
+    "SupplierApproval",
+    "VitaminAdded",
     "AccountAct",
     "Breakage",
     "Calibration",

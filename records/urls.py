@@ -9,6 +9,8 @@ urlpatterns = [
     path("", include("records.checks.urls")),
     path("", include("records.foreign_matter.urls")),
     path("", include("records.labels.urls")),
+    path("", include("records.ingredients.urls")),
+    path("", include("records.batches.urls")),
     path("", include("records.workshop.urls")),
     path("", include("records.traces.urls")),
     path("", include("records.charts.urls")),

@@ -13,7 +13,7 @@ from records.checks import queries as checks
 from records.checks.actions import amend_reading, record_reading, write_note
 from records.checks.entry import ReadingData
 from records.checks.models import Reading
-from records.demo import acts, charted, filled, froze, looking, ran, recalled, received, recorders
+from records.demo import acts, blended, charted, filled, froze, looking, ran, recalled, received, recorders
 from records.demo.hand import Hand, form_id
 from records.demo.reading import reading, who
 from records.demo.staff import Crew
@@ -164,6 +164,8 @@ def happened(stage: Stage, one: acts.Happened) -> None:
     flow.record_event(
         stage.by, EventData(form_id("event", stage.plant_day, one), one.event, clock.now(), one.place, reference)
     )
+    if one.event == "batch":
+        blended.tested(stage, one)
 
 
 def stock(stage: Stage, one: acts.Stock) -> None:

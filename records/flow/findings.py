@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 from decimal import Decimal
 from fractions import Fraction
+from typing import Any
 from uuid import UUID
 
 from django.utils.translation import gettext as _
@@ -21,9 +22,11 @@ from records.flow.lines import first_run_since
 from records.flow.models import Movement
 from records.flow.packing import is_packing
 from records.flow.words import in_words
+from records.ledger.registry import kinds
 from records.people.plans import InForce
 
 PASTEURIZATION, SANITATION, BOOK, STORAGE, SERVICE = "pasteurization", "sanitation", "book", "storage", "service"
+BLEND = "blend test"
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,7 +89,7 @@ def _about(
     row: Movement, ended_at: datetime | None, before: History, in_force: InForce, held: dict[UUID, list[str]]
 ) -> list[Finding]:
     found = [*_service(row, before, in_force), *_holds(row, held, before, in_force), *_raw(row, in_force)]
-    found += [*_clean(row, before, in_force), *_long_stored(row, before, in_force)]
+    found += [*_clean(row, before, in_force), *_long_stored(row, before, in_force), *_untested(row, before, in_force)]
     found += _washed_meanwhile(row, ended_at, before, in_force)
     return found + further.found(row, before, in_force)
 
@@ -137,6 +140,42 @@ def _raw(row: Movement, in_force: InForce) -> list[Finding]:
             bars_release="pasteurization",
         )
     ]
+
+
+def blended_at(plan: Plan) -> frozenset[str]:
+    """The vessels whose batches the plan tests: where the plan has a batch checked by a number, at that step."""
+    points = {
+        one.control_point for one in plan.monitoring if one.frequency.event == "batch" and one.answer.kind == "number"
+    }
+    steps = {one.step for one in plan.control_points if one.key in points}
+    return frozenset(place for step in plan.steps if step.key in steps for place in step.places)
+
+
+def _untested(row: Movement, before: History, in_force: InForce) -> list[Finding]:
+    """A blend to the press whose fat and solids nobody tested since the last of it went in.
+
+    Its fat decides which row of the pasteurization table it needs (21 CFR 1240.61(b), footnote 1). The test is a later
+    feature's record, found by its kind.
+    """
+    via = vessel_of(in_force, row.via)
+    if via is None or via.kind != "pasteurizer" or row.source not in blended_at(in_force.plan):
+        return []
+    since = before.book.contents(row.source, row.started_at).since
+    fills = [one for one in before.into(row.source) if one.row.started_at < row.started_at]
+    if since is None or len([one for one in fills if one.row.started_at >= since]) < 2:
+        return []
+    tests: Any = kinds()["blend test"]._default_manager
+    replaced = tests.exclude(amends=None).values("amends")
+    last = max(min(one.ended_at or one.row.started_at, row.started_at) for one in fills)
+    standing = tests.filter(place=row.source, void=False).exclude(number__in=replaced)
+    if standing.filter(observed_at__gte=last, observed_at__lte=row.started_at).exists():
+        return []
+    words = {"vessel": in_force.names.get(row.source, row.source)}
+    sentence = _(
+        "%(vessel)s: no fat and solids test of the blend since the last of it went in;"
+        " its fat decides how it is pasteurized (21 CFR 1240.61(b))"
+    )
+    return [Finding(BLEND, row.source, sentence % words, "legal rule", bars=True, holds=True)]
 
 
 def _is_raw(row: Movement, in_force: InForce) -> bool:

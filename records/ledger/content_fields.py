@@ -330,6 +330,83 @@ FIELDS: dict[str, dict[int, tuple[str, ...]]] = {
             "adjusted", "tester", "report",
         ),
     },
+    "supplier approved": {
+        1: (
+            "id", "number", "act", "observed_at", "received_at", "by_id", "by_name", "by_initials",
+            "by_role", "tablet", "form_id", "note", "amends", "amend_reason", "void", "supplier",
+            "item", "hazard", "grounds", "until",
+        ),
+    },
+    "ingredient received": {
+        1: (
+            "id", "number", "act", "observed_at", "received_at", "by_id", "by_name", "by_initials",
+            "by_role", "tablet", "form_id", "note", "amends", "amend_reason", "void", "what",
+            "item", "supplier", "supplier_lot", "quantity_typed", "quantity", "unit", "best_by",
+            "certificate", "allergens", "condition", "accepted", "refused_why", "approval",
+        ),
+    },
+    "ingredient used": {
+        1: (
+            "id", "number", "act", "observed_at", "received_at", "by_id", "by_name", "by_initials",
+            "by_role", "tablet", "form_id", "note", "amends", "amend_reason", "void", "received",
+            "item", "supplier_lot", "what", "amount_typed", "amount", "unit", "into",
+        ),
+    },
+    "batch sheet": {
+        1: (
+            "id", "number", "act", "observed_at", "received_at", "by_id", "by_name", "by_initials",
+            "by_role", "tablet", "form_id", "note", "amends", "amend_reason", "void", "batch",
+            "place", "place_name", "product", "product_name", "wanted", "lines", "computed",
+            "total_typed", "total", "tolerance",
+        ),
+    },
+    "batch addition": {
+        1: (
+            "id", "number", "act", "observed_at", "received_at", "by_id", "by_name", "by_initials",
+            "by_role", "tablet", "form_id", "note", "amends", "amend_reason", "void", "sheet",
+            "place", "place_name", "line", "name", "source", "received", "supplier_lot", "allergen",
+            "gross_typed", "gross", "tare_typed", "tare", "net", "target", "off", "scale",
+            "scanned", "blend", "movement", "stock",
+        ),
+    },
+    "addition confirmed": {
+        1: (
+            "id", "number", "act", "observed_at", "received_at", "by_id", "by_name", "by_initials",
+            "by_role", "tablet", "form_id", "note", "amends", "amend_reason", "void", "addition",
+            "sheet",
+        ),
+    },
+    "blend test": {
+        1: (
+            "id", "number", "act", "observed_at", "received_at", "by_id", "by_name", "by_initials",
+            "by_role", "tablet", "form_id", "note", "amends", "amend_reason", "void", "place",
+            "place_name", "sheet", "sample", "fat_typed", "fat", "solids_typed", "solids", "method",
+        ),
+    },
+    "separation": {
+        1: (
+            "id", "number", "act", "observed_at", "received_at", "by_id", "by_name", "by_initials",
+            "by_role", "tablet", "form_id", "note", "amends", "amend_reason", "void", "place",
+            "place_name", "streams", "computed",
+        ),
+    },
+    "vitamin added": {
+        1: (
+            "id", "number", "act", "observed_at", "received_at", "by_id", "by_name", "by_initials",
+            "by_role", "tablet", "form_id", "note", "amends", "amend_reason", "void", "vitamin",
+            "place", "place_name", "product", "product_name", "received", "supplier_lot",
+            "strength_typed", "strength", "amount_typed", "amount", "milk_typed", "milk",
+            "milk_unit", "iu_per_quart", "low", "high", "clause", "stock",
+        ),
+    },
+    "flavor added": {
+        1: (
+            "id", "number", "act", "observed_at", "received_at", "by_id", "by_name", "by_initials",
+            "by_role", "tablet", "form_id", "note", "amends", "amend_reason", "void", "place",
+            "place_name", "product", "product_name", "received", "item", "supplier_lot",
+            "amount_typed", "amount", "unit", "why", "why_words", "movement", "stock",
+        ),
+    },
     "run event": {
         1: (
             "id", "number", "act", "observed_at", "received_at", "by_id", "by_name", "by_initials",

@@ -39,6 +39,8 @@ FILLING: Page = (_("Filling"), "records:filling")
 DISPATCH: Page = (_("Dispatch"), "records:dispatches")
 RECALL: Page = (_("Recall"), "records:recalls")
 FOREIGN: Page = (_("Foreign matter"), "records:foreign-matter")
+INGREDIENTS: Page = (_("Ingredients"), "records:ingredients")
+BATCHES: Page = (_("Batches"), "records:batches")
 DEVIATIONS: Page = (_("Deviations"), "records:deviations")
 DAYS: Page = (_("Day sheets"), "records:days")
 WORKSHOP: Page = (_("Workshop"), "records:workshop")
@@ -52,16 +54,16 @@ TABLETS: Page = (_("Tablets"), "records:tablets")
 # The first page of each list is where the role begins.
 PAGES: dict[str, tuple[Page, ...]] = {
     OPERATOR: (
-        ROUND, FLOOR, READY, RECEIVING, RUNS, CHARTS, DAY_CHART, HANDOVER,
-        LOTS, FILLING, DISPATCH, FOREIGN, WORKSHOP,
+        ROUND, FLOOR, READY, RECEIVING, BATCHES, RUNS, FILLING, HANDOVER,
+        INGREDIENTS, CHARTS, DAY_CHART, LOTS, DISPATCH, FOREIGN, WORKSHOP,
     ),
     SUPERVISOR: (
         DEVIATIONS, DAYS, FLOOR, READY, DAY_CHART, RUNS, TRACES, LOTS,
-        RECEIVING, FILLING, DISPATCH, RECALL, CHARTS, ROUND, DUE, FOREIGN, WORKSHOP, PLAN, PEOPLE,
+        RECEIVING, INGREDIENTS, BATCHES, FILLING, DISPATCH, RECALL, CHARTS, ROUND, DUE, FOREIGN, WORKSHOP, PLAN, PEOPLE,
     ),
     QUALIFIED: (
         PLAN, DEVIATIONS, DAYS, FLOOR, DAY_CHART, RUNS, TRACES, LOTS,
-        RECALL, CHARTS, FILLING, FOREIGN, WORKSHOP, VESSELS, PRODUCTS, CALCULATORS,
+        RECALL, CHARTS, BATCHES, INGREDIENTS, FILLING, FOREIGN, WORKSHOP, VESSELS, PRODUCTS, CALCULATORS,
     ),
     OWNER: (
         FLOOR, DAYS, DEVIATIONS, PLAN, DAY_CHART, LOTS,
@@ -73,7 +75,7 @@ PAGES: dict[str, tuple[Page, ...]] = {
     ),
     INSPECTOR: (
         DAYS, DEVIATIONS, LOTS, RECALL, FLOOR, DAY_CHART, RUNS, TRACES,
-        RECEIVING, FILLING, CHARTS, FOREIGN, WORKSHOP, PLAN,
+        RECEIVING, INGREDIENTS, BATCHES, FILLING, CHARTS, FOREIGN, WORKSHOP, PLAN,
     ),
     ADMINISTRATOR: (PEOPLE, TABLETS, LIVE),
 }  # fmt: skip

@@ -136,6 +136,27 @@ RIGHTS: dict[str, frozenset[str]] = {
     "records:packaging-open": MAKERS,
     "records:packaging-count": MAKERS,
     "records:filling-void": MAKERS,  # one's own; the act says whose
+    # records/ingredients
+    "records:ingredients": READERS,
+    "records:ingredient-entry": READERS,
+    "records:ingredient-certificate": READERS,
+    "records:ingredient-received": MAKERS,
+    "records:ingredient-stock": MAKERS,
+    "records:ingredient-amend": MAKERS,  # one's own; the act says whose
+    "records:supplier-approve": REVIEWERS,
+    "records:supplier-amend": REVIEWERS,
+    # records/batches
+    "records:batches": READERS,
+    "records:batch": READERS,
+    "records:batch-entry": READERS,
+    "records:batch-new": MAKERS,
+    "records:batch-add": MAKERS,
+    "records:batch-confirm": MAKERS,
+    "records:blend-test": MAKERS,
+    "records:separation": MAKERS,
+    "records:vitamin": MAKERS,
+    "records:flavor": MAKERS,
+    "records:batch-amend": MAKERS,  # one's own; the act says whose
     # records/workshop
     "records:workshop": READERS,
     "records:workshop-place": READERS,

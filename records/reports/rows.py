@@ -13,7 +13,7 @@ from django.utils.translation import pgettext
 from records.freezer_runs import words as freezer_words
 from records.judging.words import to_operator
 from records.receiving import words as load_words
-from records.reports import brief, charted, filled, looked, ran, recalled, said, told_runs, traced
+from records.reports import batched, brief, charted, filled, looked, ran, recalled, said, told_runs, traced
 from records.reports.values import Data
 from records.vat_runs import words as vat_words
 
@@ -90,6 +90,7 @@ def view_of(data: Data) -> Data:
         "looks": looked.in_words(data.get("foreign_matter"), clock),
         "balance": data.get("balance"),
         "filling": filled.in_words(data.get("filling"), clock),
+        "batched": batched.in_words_of(data.get("batched"), clock),
         "charts": charted.in_words(data.get("charts"), clock),
         "dispatched": recalled.dispatched_in_words(data.get("dispatched"), clock),
         "recalls": recalled.recalls_in_words(data.get("recalls"), clock),

@@ -6,12 +6,14 @@ from datetime import date, datetime
 from typing import Any
 from uuid import UUID
 
+from records.batches.models import BatchAddition, BatchSheet, BlendTest, FlavorAdded, Separated, VitaminAdded
 from records.charts.models import ChartOff, ChartOn, ChartPastSpan
 from records.checks.models import Reading, ReadingNote, RoundSigned, Transition
 from records.deviations.models import Correction, Outage, OutageEnd
 from records.flow.models import LevelSeen, Movement, MovementEnd, NoProduction, PlantEvent, Wash
 from records.foreign_matter.models import Breakage, DetectorChallenge, PartsCount, StrainerLook
 from records.freezer_runs.models import FreezerEvent
+from records.ingredients.models import IngredientReceived, StockEvent
 from records.judging.models import Verdict
 from records.labels.models import ClearanceCheck, LineClearance, PackagingCounted, PackagingOpened
 from records.ledger.models import Record
@@ -55,12 +57,22 @@ OF_THE_DAY: tuple[type[Record], ...] = (
     ClearanceCheck,
     PackagingOpened,
     PackagingCounted,
+    IngredientReceived,
+    StockEvent,
+    BatchSheet,
+    BatchAddition,
+    BlendTest,
+    Separated,
+    VitaminAdded,
+    FlavorAdded,
 )
 # Who logged, moved or washed something that day made records of it.
 WORK: tuple[type[Record], ...] = (
     Reading, Movement, MovementEnd, Wash, LevelSeen, PlantEvent, ChartOn, ChartOff, RunEvent, FreezerEvent,
     VatEvent, LoadEvent, Dispatch, StrainerLook, DetectorChallenge, PartsCount, Breakage,
     LineClearance, ClearanceCheck, PackagingOpened, PackagingCounted,
+    IngredientReceived, StockEvent, BatchSheet, BatchAddition, BlendTest, Separated, VitaminAdded,
+    FlavorAdded,
 )  # fmt: skip
 
 

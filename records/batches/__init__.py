@@ -1,0 +1,1 @@
+"""Batches: sheets computed and weighed, blend tests, separation, vitamins, flavors after pasteurization."""

@@ -1,0 +1,112 @@
+"""A batch as it stands: its sheet, what was weighed, confirmed and tested, and what is missing."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import datetime
+from decimal import Decimal
+from typing import Any
+
+from django.utils.translation import gettext as _
+
+from records.batches.computing import blend_is, off_percent
+from records.batches.models import AdditionConfirmed, BatchAddition, BatchSheet, BlendTest
+from records.ingredients.keeping import first_of, latest_of, standing
+
+MOST = 40
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """A line of a sheet with what was weighed of it. `off` in % of its target, None before anything was weighed."""
+
+    at: int
+    said: dict[str, Any]
+    additions: tuple[BatchAddition, ...]
+    weighed: Decimal | None
+    off: Decimal | None
+    beyond: bool
+    unconfirmed: tuple[BatchAddition, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Batch:
+    """A batch: `number` is that of its first sheet, `sheet` the one that stands."""
+
+    number: int
+    sheet: BatchSheet
+    lines: tuple[Line, ...]
+    tests: tuple[BlendTest, ...]
+    confirmed: dict[int, AdditionConfirmed]
+    blend: dict[str, str]
+
+
+def batch_of(number: int) -> Batch | None:
+    """The batch of a sheet's number, None where there is none or it did not happen."""
+    sheet = latest_of(BatchSheet, number)
+    if sheet is None or sheet.void:
+        return None
+    first = first_of(sheet).number
+    additions = list(standing(BatchAddition.objects.filter(sheet=first)).order_by("observed_at", "number"))
+    confirmed = {one.addition: one for one in AdditionConfirmed.objects.filter(sheet=first)}
+    tests = standing(BlendTest.objects.filter(sheet=first)).order_by("observed_at", "number")
+    weighed = weighed_of(additions)
+    lines = tuple(_line(at, one, sheet, additions, weighed, confirmed) for at, one in enumerate(sheet.lines))
+    return Batch(first, sheet, lines, tuple(tests), confirmed, blend_is(sheet.lines, weighed))
+
+
+def weighed_of(additions: Iterable[BatchAddition]) -> dict[int, Decimal]:
+    """The mass weighed of each line [kg]."""
+    found: dict[int, Decimal] = {}
+    for one in additions:
+        found[one.line] = found.get(one.line, Decimal(0)) + one.net
+    return found
+
+
+def _line(
+    at: int, said: dict[str, Any], sheet: BatchSheet, additions: list[BatchAddition], weighed: dict[int, Decimal],
+    confirmed: dict[int, AdditionConfirmed],
+) -> Line:  # fmt: skip
+    mine = tuple(one for one in additions if one.line == at)
+    off = off_percent(weighed[at], Decimal(said["target"])) if at in weighed else None
+    beyond = off is not None and abs(off) > sheet.tolerance
+    open_ = tuple(one for one in mine if asks_second(one) and one.number not in confirmed)
+    return Line(at, said, mine, weighed.get(at), off, beyond, open_)
+
+
+def asks_second(one: BatchAddition) -> bool:
+    """Whether an addition asks for a scan or a second person: it has an allergen, and no scan read its lot."""
+    return bool(one.allergen) and not one.scanned
+
+
+def missing(batch: Batch) -> list[str]:
+    """What the batch lacks, in words."""
+    found = []
+    for line in batch.lines:
+        words = {"name": line.said["name"], "target": line.said["target"]}
+        if line.weighed is None and Decimal(line.said["target"]) > 0:
+            found.append(_("%(name)s: %(target)s kg are not weighed in yet") % words)
+        if line.beyond:
+            words |= {"off": line.off, "tolerance": batch.sheet.tolerance.normalize()}
+            sentence = _("%(name)s: %(off)s %% off its target, the sheet allows %(tolerance)s %%: put it right")
+            found.append(sentence % words)
+        if line.unconfirmed:
+            found.append(_("%(name)s has an allergen: a second person has not confirmed it") % words)
+    if not batch.tests:
+        found.append(_("no fat and solids test of the blend"))
+    return found
+
+
+def latest(limit: int = MOST) -> list[BatchSheet]:
+    """The latest sheets that stand, the newest first."""
+    return list(standing(BatchSheet.objects.all()).order_by("-observed_at", "-number")[:limit])
+
+
+def batches_between(start: datetime, end: datetime) -> list[Batch]:
+    """The batches of which a sheet, an addition or a test lies in [start, end), in order."""
+    within = {"observed_at__gte": start, "observed_at__lt": end}
+    numbers = {first_of(one).number for one in BatchSheet.objects.filter(**within)}
+    numbers |= set(BatchAddition.objects.filter(**within).values_list("sheet", flat=True))
+    numbers |= {one for one in BlendTest.objects.filter(**within).values_list("sheet", flat=True) if one}
+    return [one for number in sorted(numbers) if (one := batch_of(number)) is not None]

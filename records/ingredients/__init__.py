@@ -1,0 +1,1 @@
+"""Ingredients and packaging: who may supply them, what came, what became of it."""

@@ -1,0 +1,57 @@
+"""The words of ingredients in the reader's language. Records keep the English keys."""
+
+from __future__ import annotations
+
+from django.utils.functional import Promise
+from django.utils.translation import gettext as translated
+from django.utils.translation import gettext_lazy as _
+
+from records.ingredients.models import IngredientReceived, KeptOnce, StockEvent, SupplierApproval
+
+WORDS: dict[str, Promise] = {
+    "ingredient": _("ingredient"),
+    "packaging": _("packaging"),
+    "opened": _("opened"),
+    "used": _("used"),
+    "used up": _("used up"),
+    "thrown away": _("thrown away"),
+    "pieces": _("pieces"),
+    "supplier approved": _("supplier approved"),
+    "ingredient received": _("ingredient or packaging received"),
+    "ingredient used": _("ingredient opened or used"),
+}
+
+
+def in_words(key: str) -> str:
+    """The words for a key; a key without words of its own stands as it is."""
+    return str(WORDS.get(key, key))
+
+
+def told(row: KeptOnce) -> list[tuple[str, str]]:
+    """(label, value) of what a record of ingredients says."""
+    found: list[tuple[str, str]] = []
+    if isinstance(row, SupplierApproval):
+        found = [
+            (translated("Supplier"), row.supplier), (translated("Item"), row.item),
+            (translated("Hazard that the supplier controls"), row.hazard), (translated("On what grounds"), row.grounds),
+            (translated("Approved until"), row.until.isoformat()),
+        ]  # fmt: skip
+    elif isinstance(row, IngredientReceived):
+        allergens = ", ".join(row.allergens) or translated("none declared")
+        answer = translated("accepted") if row.accepted else translated("refused: %(why)s") % {"why": row.refused_why}
+        found = [
+            (translated("What it is"), in_words(row.what)), (translated("Item"), row.item),
+            (translated("Supplier"), row.supplier), (translated("Supplier's lot"), row.supplier_lot),
+            (translated("Quantity"), f"{row.quantity_typed} {in_words(row.unit)}"),
+            (translated("Best by"), row.best_by.isoformat() if row.best_by else translated("none printed")),
+            (translated("Allergens"), allergens), (translated("Condition on arrival"), row.condition),
+            (translated("Answer"), answer),
+        ]  # fmt: skip
+    elif isinstance(row, StockEvent):
+        amount = f"{row.amount_typed} {in_words(row.unit)}" if row.amount is not None else translated("not said")
+        found = [
+            (translated("Item"), row.item), (translated("Supplier's lot"), row.supplier_lot),
+            (translated("What happened"), in_words(row.what)), (translated("Amount"), amount),
+            (translated("Into"), row.into),
+        ]  # fmt: skip
+    return [(label, value) for label, value in found if value] + ([(translated("Note"), row.note)] if row.note else [])
