@@ -6,7 +6,7 @@ it smaller (plant.process.lots).
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from decimal import Decimal
@@ -262,7 +262,8 @@ def _shares(
     if len(origins) != 1:
         return {}, _("It begins in several places: only the worst case was computed.")
     try:
-        found = origin_shares(_apart(walked), _breaks(walked, start), origins[0], slack=_slack(in_force))
+        rows = _apart(walked, {one.number for one in start.rows})
+        found = origin_shares(rows, _breaks(walked, start), origins[0], slack=_slack(in_force))
     except CalculationError as refusal:
         return {}, again(refusal.sentence, _)
     return _by_fill(walked, found.entered) | dict(found.carried), ""
@@ -289,7 +290,7 @@ def _breaks(walked: Walked, start: Start) -> list[tuple[str, float]]:
     return reading.breaks_of(walked.reached, [fill for fill, _since, _until in start.fills])
 
 
-def _apart(walked: Walked) -> list[Movement]:
+def _apart(walked: Walked, always: Collection[int] = ()) -> list[Movement]:
     """The rows in one unit; what came from a fill that was not read is, for its share, from outside, and goes there."""
     reached = walked.reached
     quantities: dict[int, float | None] = {}
@@ -304,7 +305,9 @@ def _apart(walked: Walked) -> list[Movement]:
             target=one.target if reached.taken.get(int(str(one.ident))) in known else None,
         )
         for one in reading.six_of(reached, quantities)
-        if reached.given.get(int(str(one.ident))) in known or reached.taken.get(int(str(one.ident))) in known
+        if one.ident in always
+        or reached.given.get(int(str(one.ident))) in known
+        or reached.taken.get(int(str(one.ident))) in known
     ]
 
 

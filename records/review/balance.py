@@ -77,7 +77,8 @@ def _move(one: Told, start: datetime, until: datetime, in_force: InForce) -> Day
     source = in_force.names.get(row.source, row.source) if row.source else None
     target = in_force.names.get(row.target, row.target) if row.target else None
     via = in_force.names.get(row.via, row.via) if row.via else ""
-    ends = f"{source or row.source_name} → {target or row.target_name}"
+    words = _("%(source)s to %(target)s")  # no arrow: the sheet's typeface has none
+    ends = words % {"source": source or row.source_name, "target": target or row.target_name}
     whole = row.started_at >= start and one.ended_at is not None and one.ended_at <= until
     exit_name = exit_of(row.target, row.target_name)
     return DayMove(
@@ -86,7 +87,7 @@ def _move(one: Told, start: datetime, until: datetime, in_force: InForce) -> Day
         target=target,
         via="" if via in (source, target) else via,
         amount=_amount(one) if whole else UNKNOWN,
-        feed=f"{source or row.source_name} → {via}" if via else "",
+        feed=words % {"source": source or row.source_name, "target": via} if via else "",
         loss=bool(exit_name) and exit_name not in FOR_PEOPLE,
     )
 

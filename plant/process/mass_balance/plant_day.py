@@ -86,14 +86,14 @@ def streams_of_day(moves: Sequence[DayMove], stocks: Sequence[DayStock]) -> tupl
     Source: by definition.
 
     >>> [one.name for one in streams_of_day([DayMove("cream", "Silo", "Tank", "Separator")], [])][:2]
-    ['Silo → Separator', 'cream']
+    ['Silo to Separator', 'cream']
     """
     streams: list[Stream] = []
     fed: set[tuple[str | None, str]] = set()
     for one in moves:
         if one.via and (one.source, one.via) not in fed:
             fed.add((one.source, one.via))
-            streams.append(Stream(one.feed or f"{one.source or ''} → {one.via}".strip(), one.source, one.via))
+            streams.append(Stream(one.feed or f"{one.source or ''} to {one.via}".strip(), one.source, one.via))
         streams.append(Stream(one.name, one.via or one.source, one.target, *one.amount, *one.fat))
     vessels = {place for one in moves for place in (one.source, one.target) if place is not None}
     known = {one.vessel: one for one in stocks}

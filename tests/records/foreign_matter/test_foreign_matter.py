@@ -12,12 +12,16 @@ from django.test import Client
 from django.urls import reverse
 
 from plant import clock
+from plant.hazard_plan.content import AnswerDef, FrequencyDef, LimitDef, MonitoringDef
+from records.checks.models import Reading
 from records.deviations.models import Deviation, DeviationCause, Hold
 from records.flow.errors import DifferentContent, Refused
 from records.foreign_matter import actions, data, queries
 from records.foreign_matter.models import Breakage, DetectorChallenge, PartsCount, StrainerLook
 from records.ledger.models import Entry
 from tests.conftest import NOW, Plant
+from tests.factories import small_plan
+from tests.records.charts.made import in_force
 from tests.records.flow.made import HOUR, made_ready, moved, ran
 from tests.records.freezer_runs.test_pages import text
 
@@ -199,3 +203,28 @@ def queries_local() -> Any:
 
 def _values(said: Any) -> dict[str, Any]:
     return {name: getattr(said, name) for name in type(said).__dataclass_fields__}
+
+
+def test_a_look_answers_the_plans_check_in_the_same_act(plant: Plant) -> None:
+    """An hourly challenge that the plan asks for: answered, judged, amended with its look; one deviation for both."""
+    plant.at(NOW)
+    asked = MonitoringDef(
+        "detector", "pasteurizing", ("press-1",), "Metal detector challenged", "Three pieces.", "operator",
+        AnswerDef("yes_no"), FrequencyDef("each_shift", at=("+01:00",)), ("detects",),
+        corrective_action="Hold what ran since the last good one.",
+    )  # fmt: skip
+    limit = LimitDef("detects", "metal detector", "plant rule", "plant rule", wanted=("yes",))
+    small = small_plan()
+    in_force(plant, small_plan(limits=(*small.limits, limit), monitoring=(*small.monitoring, asked)))
+    plant.at(NOW + 2 * HOUR)
+    by = plant.actor("ines")
+    good = actions.record_challenge(by, challenge())
+    read = Reading.objects.get()
+    assert good.reading == read.number and (read.monitoring_key, read.typed) == ("detector", "yes")
+    said = challenge("ferrous", at=good.observed_at, amends=good.number, amend_reason="looked again")
+    bad = actions.record_challenge(by, said)
+    amended = Reading.objects.get(amends=read.number)
+    assert bad.reading == amended.number and amended.typed == "no"
+    (deviation,) = Deviation.objects.all()
+    kinds = set(DeviationCause.objects.filter(deviation=deviation.number).values_list("cause_kind", flat=True))
+    assert kinds == {Reading.KIND, DetectorChallenge.KIND}

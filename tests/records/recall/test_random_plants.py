@@ -11,7 +11,7 @@ from records.recall.reading import Start
 from records.recall.rows import rows_numbered
 from records.recall.scope import scope
 from tests.conftest import NOW
-from tests.conftest import Plant as TestPlant
+from tests.conftest import Plant as Installed
 from tests.records.recall.random_plants import Plant, at, brute_force, by_networkx, made, written
 
 SEEDS = range(40)
@@ -45,7 +45,7 @@ def test_scope_equals_brute_force_and_networkx_and_backward_agrees(seed: int) ->
 
 
 @pytest.mark.parametrize("seed", range(12))
-def test_a_scope_never_holds_more_than_was_made(plant: TestPlant, seed: int) -> None:
+def test_a_scope_never_holds_more_than_was_made(plant: Installed, seed: int) -> None:
     """Shares lie between nothing and all, the low below the high; what is in house and gone is what was made."""
     del plant
     day = made(seed)

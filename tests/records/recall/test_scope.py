@@ -70,6 +70,7 @@ def test_forward_and_backward_agree(plant: Plant) -> None:
     """What a code came from reaches that code; nothing else from outside does."""
     day = a_day(plant)
     back = found(backward=True, code="WM 0303")
+    assert found(code="WM 0303").packs[0].high == 1
     sources = [row.number for row, _at in back.carried if not row.source]
     assert sorted(sources) == [day["nettle"].number, day["oxbow"].number]
     for number in sources:

@@ -162,4 +162,4 @@ def test_queries_do_not_grow_with_the_readings(plant: Plant) -> None:
     few = _queries(plant)
     for _reading in range(12):
         made.answer(plant, "silo-holding", "38.0")
-    assert _queries(plant) == few < 90
+    assert _queries(plant) == few < 100

@@ -133,8 +133,8 @@ def test_the_sheet_has_the_balance_for_no_query_more(plant: Plant) -> None:
     canonical.check(data)
     told = data["balance"]
     rows = {one["name"].split(": ")[-1]: one for one in told["streams"]}
-    assert told["unit"] == "gal" and rows["Nettle Farm → Silo A"]["measured"] == "500.0"
-    assert rows["Silo A → Finished 1"]["measured"] == "300.0" and rows["Silo A at the end"]["measured"] == "120.0"
+    assert told["unit"] == "gal" and rows["Nettle Farm to Silo A"]["measured"] == "500.0"
+    assert rows["Silo A to Finished 1"]["measured"] == "300.0" and rows["Silo A at the end"]["measured"] == "120.0"
     assert told["kind"] == "not separable" and len(told["suspects"]) == 3 and told["why_not"] == ""
     assert told["loss"] is None  # nobody looked what Finished 1 holds
     assert "Mass balance of the day" in sheet_html(data, "", for_pdf=False)
