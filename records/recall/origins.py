@@ -29,6 +29,7 @@ from records.recall.rows import (
     rows_numbered,
     rows_through,
 )
+from records.receiving.models import UNLOADING, LoadEvent
 from records.traces.models import TraceFinding
 
 LONGEST_RUN = timedelta(days=8)  # a movement through a line is looked for so far before the window
@@ -117,7 +118,7 @@ def of_source(name: str, since: datetime, until: datetime, in_force: InForce) ->
 
 
 def of_entry(number: int, in_force: InForce, now: datetime) -> Begun:
-    """What a record bears on: a movement, reading, verdict, trace's finding, missed check, deviation, hold."""
+    """What a record bears on: a movement, load, reading, verdict, trace's finding, missed check, deviation, hold."""
     kind = Entry.objects.filter(number=number).values_list("kind", flat=True).first()
     if kind is None:
         raise Refused(_("There is no such entry."), "entry")
@@ -141,6 +142,8 @@ def of_entry(number: int, in_force: InForce, now: datetime) -> Begun:
         return of_lot(Lot.objects.get(id=Hold.objects.get(number=number).lot), in_force)
     if kind == Lot.KIND:
         return of_lot(Lot.objects.get(number=number), in_force)
+    if kind == LoadEvent.KIND:
+        return _of_load(LoadEvent.objects.get(number=number))
     if kind == Wash.KIND:
         wash = Wash.objects.get(number=number)
         fill = fills_at([(wash.vessel, wash.ended_at)])[0]
@@ -164,6 +167,16 @@ def _of_movement(number: int, kind: str) -> Begun:
         "number": number, "product": row.product_name, "source": row.source_name, "target": row.target_name,
     }  # fmt: skip
     return Begun(Start(rows=(row,)), words)
+
+
+def _of_load(row: LoadEvent) -> Begun:
+    """All that was unloaded of a load of raw milk."""
+    load = row.run or row.number
+    moved = LoadEvent.objects.filter(run=load, what=UNLOADING).exclude(movement=None).values_list("movement", flat=True)
+    rows = tuple(rows_numbered([_latest(number) for number in moved if number is not None]))
+    if not rows:
+        raise Refused(_("Nothing of this load was unloaded."), "entry")
+    return Begun(Start(rows=rows), _("load %(number)d of raw milk") % {"number": load})
 
 
 def _latest(number: int) -> int:

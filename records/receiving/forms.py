@@ -57,7 +57,7 @@ class ArriveForm(LoadForm):
         self.fields["ticket"] = words(_("Scale ticket"), 60)
         self.fields["pounds"] = self.number(_("Pounds by the ticket"))
         for at in range(1, FARMS + 1):
-            self.fields[f"farm_{at}"] = words(_("Farm %(number)d") % {"number": at}, 120)
+            self.fields[f"farm_{at}"] = words(_("Farm %(number)d") % {"number": at}, 120, required=at == 1)
             self.fields[f"farm_pounds_{at}"] = self.number(_("Its pounds"))
         self.fields["farms"] = forms.CharField(required=False, widget=forms.HiddenInput)
         self.fields["seals"] = words(_("Numbers of the seals"), 200)
@@ -121,15 +121,15 @@ class ScreenForm(LoadForm):
         self.fields["stage"] = choice(_("Which test"), [(one, said.stage_words(one)) for one in STAGES])
         results = [(one, said.result_words(one)) for one in RESULTS]
         self.fields["result"] = choice(_("Drug residues"), results, radio=True)
-        self.fields["kit"] = words(_("Kit"), 120)
-        self.fields["kit_lot"] = words(_("Lot of the kit"), 60)
+        self.fields["kit"] = words(_("Kit"), 120, required=True)
+        self.fields["kit_lot"] = words(_("Lot of the kit"), 60, required=True)
         self.fields["kit_expires"] = forms.DateField(
             label=_("Kit good until"), required=False, widget=forms.DateInput(attrs={"type": "date"}),
             error_messages={"invalid": _("Write the day as 2026-03-03.")},
         )  # fmt: skip
         self.fields["negative_control"] = self.answers(_("Negative control right?"), required=True)
         self.fields["positive_control"] = self.answers(_("Positive control right?"), required=True)
-        self.fields["analyst"] = words(_("Analyst"), 120)
+        self.fields["analyst"] = words(_("Analyst"), 120, required=True)
         self.fields["certificate"] = words(
             _("Number of the analyst's certificate"), 60, help_text=_("Wanted for a confirmation.")
         )
