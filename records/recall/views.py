@@ -8,9 +8,10 @@ from pathlib import Path
 from typing import Any
 
 from django.conf import settings
-from django.http import Http404, HttpRequest, HttpResponse
-from django.shortcuts import render
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import redirect, render
 from django.template.loader import render_to_string
+from django.urls import reverse
 from django.utils import translation
 from django.views.decorators.http import require_safe
 
@@ -74,7 +75,10 @@ def scope_page(request: HttpRequest) -> HttpResponse:
 @require_safe
 def scope_csv(request: HttpRequest) -> HttpResponse:
     """The scope as a table, a line for each lot and each part of it that left."""
-    found, in_force, now = _or_404(request)
+    asked = _asked(request)
+    if asked is None:
+        return _to_the_page(request)
+    found, in_force, now = asked
     text = csv_text(tables.columns(), tables.rows(found.scope, in_force))
     answer = HttpResponse(text.encode("utf-8-sig"), content_type="text/csv; charset=utf-8")
     return _file(answer, f"recall-scope-{now:%Y%m%dT%H%M%SZ}.csv")
@@ -85,7 +89,10 @@ def scope_pdf(request: HttpRequest) -> HttpResponse:
     """The scope as a PDF, in the plant's language."""
     from plant.signing.pdf import render_pdf  # half a second
 
-    found, in_force, now = _or_404(request)
+    asked = _asked(request)
+    if asked is None:
+        return _to_the_page(request)
+    _found, in_force, now = asked
     with translation.override(in_force.plan.plant.language):
         found_again = find(ScopeForm(request.GET, in_force=in_force, now=now), in_force, now)
         assert found_again is not None
@@ -109,12 +116,16 @@ def scope_pdf(request: HttpRequest) -> HttpResponse:
     return _file(HttpResponse(pdf, content_type="application/pdf"), f"recall-scope-{now:%Y%m%dT%H%M%SZ}.pdf")
 
 
-def _or_404(request: HttpRequest) -> tuple[Found, InForce, datetime]:
+def _asked(request: HttpRequest) -> tuple[Found, InForce, datetime] | None:
     now, in_force = now_and_plan()
     found = find(ScopeForm(request.GET, in_force=in_force, now=now), in_force, now) if in_force else None
-    if found is None or in_force is None:
-        raise Http404
-    return found, in_force, now
+    return None if found is None or in_force is None else (found, in_force, now)
+
+
+def _to_the_page(request: HttpRequest) -> HttpResponse:
+    """What names nothing is answered by the page, with the reason beside its field."""
+    query = request.GET.urlencode()
+    return redirect(reverse("records:recall-scope") + (f"?{query}" if query else ""))
 
 
 def _file(answer: HttpResponse, name: str) -> HttpResponse:
