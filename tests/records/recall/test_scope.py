@@ -142,4 +142,4 @@ def test_page_pdf_and_table(plant: Plant, client_for: Browser) -> None:
     assert pdf.content.startswith(b"%PDF")
     wrong = client.get("/recall/scope/?code=nothing")
     assert wrong.status_code == 422 and "No lot of that code was packed." in wrong.content.decode()
-    assert client.get("/recall/scope.csv?code=nothing").status_code == 404
+    assert client.get("/recall/scope.csv?code=nothing").status_code == 302
