@@ -102,9 +102,13 @@ def rows_of(fills: Iterable[Fill], end: str) -> dict[Fill, list[Row]]:
         for number, one in enumerate(some):
             given += [number, one.vessel, _bound(one.begin), _bound(one.end)]
         values = ", ".join(["(%s, %s, %s, %s)"] * len(some))
+        these = f"m.{end} = code AND m.started_at >= since AND m.started_at < until AND {_STANDS}"
+        moves, where = f"{_MOVE} m", f"WHERE {these}"
+        if connection.vendor == "postgresql":
+            # Fill by fill through the index, in order: joined freely, it reads every movement there ever was.
+            moves, where = f"LATERAL (SELECT m.* FROM {_MOVE} m WHERE {these} ORDER BY m.started_at) m", ""
         statement = f"""WITH asked (place, code, since, until) AS (VALUES {values}) SELECT place, {_COLUMNS}
- FROM asked CROSS JOIN {_MOVE} m LEFT JOIN {_ENDS} e ON e.movement = m.number
- WHERE m.{end} = code AND m.started_at >= since AND m.started_at < until AND {_STANDS}"""
+ FROM asked CROSS JOIN {moves} LEFT JOIN {_ENDS} e ON e.movement = m.number {where}"""
         with connection.cursor() as cursor:
             cursor.execute(statement, given)
             for place, *values_of in cursor.fetchall():

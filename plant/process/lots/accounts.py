@@ -31,6 +31,7 @@ class Account:
 def in_unit(amount: Amount, unit: str) -> Fraction | None:
     """An amount in a unit; None for an unknown one, or for a mass where a volume is asked: that takes a density.
 
+    Range: any amount.
     Source: by definition.
 
     >>> in_unit((Decimal("2"), "kg"), "gal") is None
@@ -51,6 +52,7 @@ def account(made: Iterable[Amount], gone: Iterable[Amount], unit: str) -> Accoun
 
     What is in house is never below nothing: more gone than made is said apart, since one of the two is then wrong.
 
+    Range: amounts of 0 and above.
     Source: conservation of mass, by definition.
 
     >>> account([(Decimal(300), "gal")], [(Decimal(80), "gal")], "gal").in_house
