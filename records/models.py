@@ -38,6 +38,7 @@ from records.freezer_runs.models import FreezerEvent
 from records.ingredients.models import IngredientReceived, StockEvent, SupplierApproval
 from records.judging.models import Verdict
 from records.labels.models import ClearanceCheck, LineClearance, PackagingCounted, PackagingOpened
+from records.laboratory.models import LabResult, Sample
 from records.ledger.models import Entry, FileKept, Installation, Record, Subtree
 from records.live.models import GatewayAct, LiveFeed, RecorderSilent, RefusedMessage, StagedSample
 from records.lots.models import Lot
@@ -80,6 +81,8 @@ __all__ = [
     "VitaminAdded",
     "AccountAct",
     "Breakage",
+    "LabResult",
+    "Sample",
     "Calibration",
     "Certificate",
     "ChartCompared",

@@ -12,6 +12,7 @@ from plant.equipment.models import InstrumentRole, Stage, StorageClass, VesselKi
 from plant.hazard_plan.check_limits import check_limits
 from plant.hazard_plan.check_monitoring import check_monitoring
 from plant.hazard_plan.check_rules import check_rules
+from plant.hazard_plan.check_samples import check_samples
 from plant.hazard_plan.check_times import check_times
 from plant.hazard_plan.check_traces import check_traces
 from plant.hazard_plan.content import Plan, PlanError
@@ -41,6 +42,7 @@ _KEYED = (
     "verification",
     "set_ups",
     "traced",
+    "sampled",
 )
 
 
@@ -61,6 +63,7 @@ def problems(plan: Plan) -> list[Problem]:
     check_monitoring(plan, found)
     check_rules(plan, found)
     check_traces(plan, found)
+    check_samples(plan, found)
     _people(plan, found)
     return found.found
 

@@ -16,6 +16,7 @@ BOUNDS = ("low", "operating_low", "operating_high", "high")
 def check_limits(plan: Plan, found: Findings) -> None:
     """Refuse limits that bound nothing or cannot be read; warn of those that no check uses."""
     used = {key for one in plan.monitoring for key in one.limits} | {key for one in plan.traced for key in one.limits}
+    used |= {key for one in plan.sampled for key in one.limits}
     classes = {one.product_class for one in plan.products}
     for at, limit in enumerate(plan.limits):
         path = f"limits[{at}]"

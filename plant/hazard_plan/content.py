@@ -373,6 +373,34 @@ class TracedDef:
 
 
 @dataclass(frozen=True, slots=True)
+class SampledDef:
+    """One test of the laboratory that the plan asks for: of `products` (codes), or at a `place` (vessel or equipment).
+
+    `test`: see plant.process.laboratory.TESTS. How often: of every `every_lots`th lot, or by `calendar` (RFC 5545);
+    neither: when asked. `limits` judge it. `required`: a packed lot waits on hold until its result is in limits.
+    `zone` 1 (touches product) to 4 of an environmental site; 0: no such site. `weight`: safety, legal or quality; a
+    quality miss holds nothing. `samples` > 1: n of a plan with at most `may_exceed` (c) above the limit's high (m) and
+    none above `never_above` (M; empty: two-class).
+    """
+
+    key: str
+    name: str
+    test: str
+    control_point: str
+    products: tuple[str, ...] = ()
+    place: str = ""
+    limits: tuple[str, ...] = ()
+    every_lots: int = 0
+    calendar: str = ""
+    required: bool = False
+    zone: int = 0
+    weight: str = "legal"
+    samples: int = 1
+    may_exceed: int = 0
+    never_above: str = ""
+
+
+@dataclass(frozen=True, slots=True)
 class Settings:
     """Plan rules that are not checks. Hours and minutes as whole numbers; decimals as text.
 
@@ -383,7 +411,7 @@ class Settings:
     run_hours_between_washes: int = 10
     large_book_difference: str = "5"  # percent of capacity; beyond it a seen level opens a deviation
     record_years: int = 2
-    residue_before_unloading: bool = True  # the law asks for the result before processing; this is stricter
+    unloads_on_pending: bool = False  # the residue result is wanted before processing (law), not before unloading
     line_clearance_h: int = 0
 
 
@@ -411,6 +439,7 @@ class Plan:
     escalation: tuple[EscalationDef, ...] = ()
     set_ups: tuple[SetUpDef, ...] = ()
     traced: tuple[TracedDef, ...] = ()
+    sampled: tuple[SampledDef, ...] = ()
     confirmations: tuple[dict[str, str], ...] = ()  # rules laxer than an unread row: {'limit', 'reason', 'by'}
 
     def monitoring_by_key(self, key: str) -> MonitoringDef | None:
@@ -434,10 +463,10 @@ class Plan:
 
 # What a plan without it says as it did before there was any: an older plan keeps its content, and so its hash.
 ADDED_LATER = {
-    "Plan": ("set_ups", "traced"),
+    "Plan": ("set_ups", "traced", "sampled"),
     "TracedDef": ("cool_limit", "cool_min", "blend_limit"),
     "ProductDef": ("gtin", "net_contents", "shelf_days", "keep"),
-    "Settings": ("line_clearance_h",),
+    "Settings": ("unloads_on_pending", "line_clearance_h"),
 }
 
 

@@ -16,6 +16,7 @@ from plant.hazard_plan.content import Plan
 from plant.hazard_plan.planned import FREQUENCY_KINDS
 from plant.hazard_plan.words import BASES
 from plant.people.models import Role
+from plant.process.laboratory import TESTS
 from plant.process.plant_calendar import WEEKDAYS
 from plant.rules import keys, rule_set
 
@@ -36,6 +37,7 @@ TABLES: dict[str, Label] = {
     "escalation": _("who hears of what"),
     "set_ups": _("set-up of a pasteurizer"),
     "traced": _("trace of a recorder"),
+    "sampled": _("test of the laboratory"),
     "confirmations": _("confirmation"),
 }
 
@@ -130,6 +132,14 @@ LABELS: dict[str, Label] = {
     "clock_s": _("Seconds by which its clock may be off (0: not asked)"),
     "wash_at": _("A wash shows as at least"),
     "wash_min": _("for so many minutes (0: not looked for)"),
+    "test": _("Test of the laboratory"),
+    "every_lots": _("Of every so many lots (0: not by lots)"),
+    "calendar": _("Calendar rule (RFC 5545), empty for none"),
+    "required": _("Packed product waits on hold until it is in limits"),
+    "zone": _("Environmental zone 1 to 4 (0: none; zone 1 touches product)"),
+    "samples": _("Samples of a lot (n)"),
+    "may_exceed": _("How many may be above the limit (c)"),
+    "never_above": _("None above (M; empty: no such bound)"),
     "wash_point": _("Control point of washes that do not show"),
     "cool_limit": _("After filling it is cooled to meet"),
     "cool_min": _("within so many minutes of the filling's end (0: not asked)"),
@@ -151,7 +161,7 @@ LABELS: dict[str, Label] = {
     "run_hours_between_washes": _("Hours of running between washes"),
     "large_book_difference": _("Difference from the book that opens a deviation, percent of capacity"),
     "record_years": _("Years that records are kept"),
-    "residue_before_unloading": _("The residue result is wanted before unloading (the law: before processing)"),
+    "unloads_on_pending": _("Unloads before the residue result is in, and holds it (the law: before processing)"),
     "line_clearance_h": _("A line clearance counts for hours before the first pack (0: none is asked)"),
 }
 
@@ -225,6 +235,10 @@ CHOSEN: dict[tuple[str, str], Callable[[Plan], Choices]] = {
     ("set_ups", "method"): _fixed(_same(METHODS)),
     ("set_ups", "timing"): _fixed(_same(TIMINGS)),
     ("set_ups", "homogenizer"): _fixed(_same(HOMOGENIZERS)),
+    ("sampled", "place"): _places,
+    ("sampled", "test"): _fixed(_same(tuple(TESTS))),
+    ("sampled", "weight"): _fixed(_same(WEIGHTS)),
+    ("sampled", "products"): lambda plan: [(one.code, one.name) for one in plan.products],
     ("traced", "place"): _places,
     ("traced", "wash_point"): _keyed("control_points"),
     ("traced", "what"): _fixed(_same(TRACED)),

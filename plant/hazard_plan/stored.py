@@ -25,6 +25,7 @@ from plant.hazard_plan.content import (
     PlantHeader,
     ProgrammeDef,
     ReviewerDef,
+    SampledDef,
     Settings,
     SetUpDef,
     ShiftDef,
@@ -67,6 +68,7 @@ SECTIONS: dict[str, tuple[str, type[Any] | None]] = {
     "escalation": ("escalation", EscalationDef),
     "set_ups": ("set-up", SetUpDef),
     "traced": ("traced", TracedDef),
+    "sampled": ("sampled", SampledDef),
     "confirmations": ("confirmation", None),
 }
 

@@ -102,6 +102,7 @@ SHORT = (
     "escalation",
     "set_ups",
     "traced",
+    "sampled",
     "confirmations",
 )
 

@@ -21,6 +21,9 @@ DISPOSITIONS = (RELEASE, AGAIN, REWORK, OTHER_USE, DESTROY, REGULATOR)
 ALLOWED_WHEN_BARRED = {
     "pasteurization": (AGAIN, DESTROY, REGULATOR),
     "residue": (DESTROY, REGULATOR),
+    # A result of the laboratory that missed its limit is never made good by another one.
+    "laboratory": (AGAIN, REWORK, OTHER_USE, DESTROY, REGULATOR),
+    "results pending": (AGAIN, REWORK, OTHER_USE, DESTROY, REGULATOR),
     # It waits for its result: the result itself ends the wait, nobody's signature does.
     "residue pending": (DESTROY, REGULATOR),
 }

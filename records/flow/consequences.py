@@ -11,7 +11,10 @@ from django.utils.translation import gettext as _
 from records.deviations.actions import Cause, open_or_extend
 from records.deviations.holds import place_on_hold
 from records.deviations.models import Deviation, DeviationCause
+from records.flow.common import label, lot_by_id
 from records.flow.findings import Finding, control_point
+from records.flow.models import Movement
+from records.flow.packing import RESULTS_BAR
 from records.ledger.actions import Act
 from records.ledger.models import Record
 from records.people.plans import InForce
@@ -71,3 +74,21 @@ def sentences_of(number: int) -> list[str]:
     return [
         _("Deviation %(number)d: %(sentence)s") % {"number": one.deviation, "sentence": one.sentence} for one in causes
     ]
+
+
+def wait_for_results(a: Act, lot: UUID, row: Movement, in_force: InForce) -> None:
+    """Hold what was packed of a product whose plan wants results before it goes; the results themselves end it."""
+    wanted = [one.name for one in in_force.plan.sampled if one.required and row.product in one.products]
+    if not wanted:
+        return
+    with in_force.speaking():
+        reason = _("Waits for the laboratory: %(which)s") % {"which": ", ".join(wanted)}
+    place_on_hold(
+        a,
+        lot=lot,
+        lot_label=label(lot_by_id(lot), in_force),
+        vessel="",
+        since_at=row.started_at,
+        reason=reason,
+        bars_release=RESULTS_BAR,
+    )

@@ -25,7 +25,7 @@ from records.flow.common import (
     quantity_columns,
     same_or_different,
 )
-from records.flow.consequences import follow
+from records.flow.consequences import follow, wait_for_results
 from records.flow.data import EndData, MovementData
 from records.flow.errors import DifferentContent, Refused, Several
 from records.flow.findings import Finding, about_book, about_movement, bars
@@ -181,6 +181,8 @@ def _write(a: Act, case: _Case, findings: list[Finding]) -> Movement:
         a.write(_born_of(found, row), observed_at=row.started_at)
     if fresh is not None and fresh._state.adding:
         a.write(_born_of(fresh, row), observed_at=row.started_at)
+    if row.target_lot is not None and not row.target:
+        wait_for_results(a, row.target_lot, row, in_force)
     if case.emptied and row.source and case.ended_at:
         level_id = level_form(row.form_id, EMPTIED)
         findings += seen_empty(a, in_force, row.source, case.ended_at, level_id, _with(before, row))

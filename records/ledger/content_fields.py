@@ -494,6 +494,22 @@ FIELDS: dict[str, dict[int, tuple[str, ...]]] = {
             "cleared", "all_found", "near", "whole_at",
         ),
     },
+    "sample": {
+        1: (
+            "id", "number", "act", "observed_at", "received_at", "by_id", "by_name", "by_initials", "by_role",
+            "tablet", "form_id", "root", "code", "kind", "place", "place_name", "lot", "lot_label", "product",
+            "product_name", "farm", "zone", "taken_by", "temperature_typed", "temperature", "temperature_unit",
+            "sent_to", "tests", "kept_where", "kept_until", "words", "amends", "amend_reason", "void", "plan_number",
+        ),
+    },
+    "laboratory result": {
+        1: (
+            "id", "number", "act", "observed_at", "received_at", "by_id", "by_name", "by_initials", "by_role",
+            "tablet", "form_id", "sample", "sample_code", "test", "typed", "value", "sign", "unit", "estimated",
+            "too_many", "laboratory", "method", "analyst", "given", "words", "amends", "amend_reason", "void",
+            "plan_number",
+        ),
+    },
     "chart put on": {
         1: (
             "id", "number", "act", "observed_at", "received_at", "by_id", "by_name", "by_initials",

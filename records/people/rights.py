@@ -213,6 +213,15 @@ RIGHTS: dict[str, frozenset[str]] = {
     "records:foreign-matter-photo": READERS,
     "records:foreign-matter-new": FLOOR,  # whoever finds or breaks something writes it down
     "records:foreign-matter-amend": FLOOR,  # one's own; the act says whose
+    # records/laboratory
+    "records:samples": READERS,
+    "records:sample": READERS,
+    "records:samples-trend": READERS,
+    "records:sample-new": MAKERS,
+    "records:sample-amend": MAKERS,  # one's own; the act says whose
+    "records:sample-result": MAKERS,
+    "records:sample-result-amend": MAKERS,
+    "records:samples-table": MAKERS,
     # records/traces
     "records:traces": READERS,
     "records:trace-import": MAKERS | {MAINTENANCE},

@@ -45,7 +45,7 @@ def follow(a: Act, load: Load, row: LoadEvent, in_force: InForce) -> None:
         words = {"load": named, "what": residue_words(residue)}
         sentence = _("%(load)s: drug residues, %(what)s") % words
         deviation: Deviation | None = None
-        broke = bool(load.of(UNLOADING)) and in_force.plan.settings.residue_before_unloading
+        broke = bool(load.of(UNLOADING)) and not in_force.plan.settings.unloads_on_pending
         if positive or broke:
             deviation = _deviation(a, load, row, sentence, in_force, positive)
         for lot, since, vessel in lots_of(load):

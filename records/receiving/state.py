@@ -92,7 +92,7 @@ def against(load: Load, moment: datetime, in_force: InForce) -> list[str]:
         return [
             _("Drug residues: %(what)s. Nothing of this load can be processed.") % {"what": residue_words(residue)}
         ]
-    if residue == Residue.PENDING and in_force.plan.settings.residue_before_unloading:
+    if residue == Residue.PENDING and not in_force.plan.settings.unloads_on_pending:
         return [_("Drug residues: no result that counts yet. The plan wants it before unloading.")]
     return []
 

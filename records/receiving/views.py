@@ -111,7 +111,7 @@ def load_page(request: HttpRequest, load: int) -> HttpResponse:
         "residue": state.residue_words(residue),
         "pending": residue == Residue.PENDING,
         "positive": residue in POSITIVE,
-        "before_unloading": in_force.plan.settings.residue_before_unloading,
+        "before_unloading": not in_force.plan.settings.unloads_on_pending,
         "steps": [
             (what_words(one.what), one.row, step_clause(one.what), _SLUGS[one.what]) for one in state.steps(found)
         ],

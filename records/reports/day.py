@@ -21,7 +21,20 @@ from records.judging.models import Verdict
 from records.ledger.canonical import moment
 from records.ledger.models import Installation, Record
 from records.people.plans import InForce, plan_in_force, versions_between
-from records.reports import batched, chart, charted, filled, looked, moved, ran, recalled, told_runs, traced, troubles
+from records.reports import (
+    batched,
+    chart,
+    charted,
+    filled,
+    looked,
+    moved,
+    ran,
+    recalled,
+    sampled,
+    told_runs,
+    traced,
+    troubles,
+)
 from records.reports.answers import Answers, check_row, round_row
 from records.reports.values import Data, by_of, within
 
@@ -103,6 +116,7 @@ def _day_data(
         "foreign_matter": looked.looks(start, end),
         "filling": filled.filling(start, end),
         "batched": batched.batched(start, end),
+        "laboratory": sampled.samples(start, end),
         "charts": charted.charts(start, end, at, in_force),
         "dispatched": recalled.dispatched(start, end),
         "recalls": recalled.recalls(start, end),

@@ -320,6 +320,7 @@ def _kind_words(kind: str) -> str:
         "metal detector challenge": _("metal detector challenged"),
         "parts count": _("parts counted"),
         "breakage": _("breakage"),
+        "laboratory result": _("result of the laboratory"),
         "chart put on": _("chart put on"),
         "chart taken off": _("chart taken off"),
         "chart past span": _("chart past the time it is made for"),

@@ -16,6 +16,7 @@ from records.freezer_runs.models import FreezerEvent
 from records.ingredients.models import IngredientReceived, StockEvent
 from records.judging.models import Verdict
 from records.labels.models import ClearanceCheck, LineClearance, PackagingCounted, PackagingOpened
+from records.laboratory.models import LabResult, Sample
 from records.ledger.models import Record
 from records.people.plans import InForce, plan_in_force
 from records.recall.models import Dispatch, RecallBegun, RecallEnded, RecallStep
@@ -65,6 +66,8 @@ OF_THE_DAY: tuple[type[Record], ...] = (
     Separated,
     VitaminAdded,
     FlavorAdded,
+    Sample,
+    LabResult,
 )
 # Who logged, moved or washed something that day made records of it.
 WORK: tuple[type[Record], ...] = (
@@ -72,7 +75,7 @@ WORK: tuple[type[Record], ...] = (
     VatEvent, LoadEvent, Dispatch, StrainerLook, DetectorChallenge, PartsCount, Breakage,
     LineClearance, ClearanceCheck, PackagingOpened, PackagingCounted,
     IngredientReceived, StockEvent, BatchSheet, BatchAddition, BlendTest, Separated, VitaminAdded,
-    FlavorAdded,
+    FlavorAdded, Sample, LabResult,
 )  # fmt: skip
 
 

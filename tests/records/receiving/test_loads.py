@@ -99,7 +99,7 @@ def test_what_was_unloaded_without_one_is_held_until_the_result_itself_ends_it(s
 
 
 def test_where_the_plan_asks_before_processing_only_the_hold_stands(plant: Plant) -> None:
-    in_force(plant, small_plan(settings=Settings(residue_before_unloading=False)))
+    in_force(plant, small_plan(settings=Settings(unloads_on_pending=True)))
     made_ready(plant.actor("tomas"), NOW)
     plant.at(NOW + 5 * MINUTE)
     ines = plant.actor("ines")

@@ -1,0 +1,142 @@
+"""What follows from a result: a deviation and held product where it misses, the end of waiting where all is in.
+
+A late result holds the lot that was sampled from its beginning, and so, by computation, all that it flowed into.
+Another or an amended result releases nothing: two people dispose of what is held.
+"""
+
+from __future__ import annotations
+
+from datetime import datetime
+from uuid import UUID
+
+from django.utils.translation import gettext as _
+
+from plant.hazard_plan.content import SampledDef
+from plant.process.laboratory import NOT_FOUND
+from plant.process.limits import Outcome
+from records.deviations import queries as holds
+from records.deviations.actions import Cause, open_or_extend
+from records.deviations.holds import lift_by_result, place_on_hold
+from records.deviations.models import Deviation, DeviationCause
+from records.flow.common import label, lot_by_id
+from records.flow.packing import RESULTS_BAR
+from records.flow.queries import lots_touched
+from records.judging.judge import Judgement
+from records.laboratory.judging import NO_POINT
+from records.laboratory.models import SITE, LabResult, Sample
+from records.laboratory.queries import missing_results, root_of, standing, wanted_results
+from records.ledger.actions import Act
+from records.ledger.models import Installation
+from records.people.plans import InForce
+
+MISSED_BAR = "laboratory"
+TOUCHES_PRODUCT = 1  # the zone
+
+
+def follow(
+    a: Act, row: LabResult, sample: Sample, judged: Judgement | None, asked: SampledDef | None, in_force: InForce
+) -> None:
+    """The deviation of a miss with what it holds; else the end of what waited for this result."""
+    missed = judged is not None and judged.outcome == Outcome.NOT_MET.value
+    if missed and judged is not None and (asked is None or asked.weight != "quality"):
+        _missed(a, row, sample, judged, asked, in_force)
+    if sample.lot is not None:
+        lift_when_all_are_in(a, sample.lot)
+        wait_again(a, row, sample.lot, in_force)
+
+
+def wait_again(a: Act, row: LabResult, lot: UUID, in_force: InForce) -> None:
+    """An amendment that takes a wanted result away makes the product wait again."""
+    if row.amends is None or not missing_results(lot) or holds.open_holds_of(lot).exists():
+        return
+    with in_force.speaking():
+        reason = _("Waits for the laboratory: entry %(number)d took a result back") % {"number": row.number}
+    held = lot_by_id(lot)
+    place_on_hold(
+        a,
+        lot=lot,
+        lot_label=label(held, in_force),
+        vessel=held.vessel if held is not None else "",
+        since_at=held.observed_at if held is not None else row.observed_at,
+        reason=reason,
+        bars_release=RESULTS_BAR,
+    )
+
+
+def _missed(
+    a: Act, row: LabResult, sample: Sample, judged: Judgement, asked: SampledDef | None, in_force: InForce
+) -> None:
+    point = in_force.plan.control_point_by_key(asked.control_point) if asked is not None else None
+    of = sample.lot_label or sample.place_name or sample.farm or sample.code
+    with in_force.speaking():
+        told = {"code": row.sample_code, "of": of, "test": row.test, "result": row.typed, "why": judged.reason}
+        sentence = _("Sample %(code)s of %(of)s, %(test)s: %(result)s. %(why)s") % told
+    since = _since(sample)
+    deviation, _opened = open_or_extend(
+        a,
+        in_force=in_force,
+        control_point=point.key if point is not None else NO_POINT,
+        subject=sample.place or f"sample {root_of(sample)}",
+        cause=Outcome.NOT_MET.value,
+        found=Cause(LabResult.KIND, row.number, row.observed_at, sentence),
+        since_at=since,
+        weight=asked.weight if asked is not None else "safety",
+        foreseen=False,
+    )
+    bar = (point.bars_release if point is not None else "") or MISSED_BAR
+    for lot, begun, vessel in _lots(row, sample, since):
+        place_on_hold(
+            a,
+            lot=lot,
+            lot_label=label(lot_by_id(lot), in_force),
+            vessel=vessel,
+            since_at=begun,
+            reason=sentence,
+            deviation=deviation.number,
+            bars_release=bar,
+        )
+
+
+def _since(sample: Sample) -> datetime:
+    """A sample stands for its whole lot; of anything else, for the moment it was taken."""
+    lot = lot_by_id(sample.lot)
+    return min(lot.observed_at, sample.observed_at) if lot is not None else sample.observed_at
+
+
+def _lots(row: LabResult, sample: Sample, since: datetime) -> list[tuple[UUID, datetime, str]]:
+    """(lot, held from, vessel): the lot sampled; in zone 1, what the place touched since it was last not found."""
+    if sample.lot is not None:
+        lot = lot_by_id(sample.lot)
+        return [(sample.lot, since, lot.vessel if lot is not None else "")]
+    if sample.kind != SITE or sample.zone != TOUCHES_PRODUCT:
+        return []
+    last = _last_clean(row, sample)
+    return [(one.id, max(last, one.since), sample.place) for one in lots_touched(sample.place, last, row.observed_at)]
+
+
+def _last_clean(row: LabResult, sample: Sample) -> datetime:
+    """When the same site was last sampled and this not found; without one, the book's beginning."""
+    earlier = standing(
+        Sample.objects.filter(place=sample.place, kind=SITE, zone=sample.zone, observed_at__lt=sample.observed_at)
+    ).order_by("-observed_at")[:100]
+    by_root = {root_of(one): one.observed_at for one in earlier}
+    clean = standing(LabResult.objects.filter(sample__in=list(by_root), test=row.test, sign=NOT_FOUND))
+    moments = [by_root[one] for one in clean.values_list("sample", flat=True)]
+    if moments:
+        return max(moments)
+    first = Installation.objects.order_by("number").first()
+    return first.observed_at if first is not None else sample.observed_at
+
+
+def lift_when_all_are_in(a: Act, lot: UUID) -> None:
+    """End a wait for results when each wanted one is there and in limits, and none of them ever missed."""
+    if not wanted_results(lot) or missing_results(lot):
+        return
+    for hold in holds.open_holds_of(lot).filter(bars_release=RESULTS_BAR):
+        lift_by_result(a, hold, _("Every result that the plan asks for before release is in and in limits."))
+
+
+def deviation_of(number: int) -> Deviation | None:
+    """The deviation that a result is a cause of, if any."""
+    cause = DeviationCause.objects.filter(cause_kind=LabResult.KIND, cause_number=number).first()
+    return Deviation.objects.filter(number=cause.deviation).first() if cause is not None else None

@@ -1,0 +1,84 @@
+"""Holding a result against the plan in force when its sample was taken; a verdict says which row and which clause."""
+
+from __future__ import annotations
+
+from decimal import Decimal
+
+from django.utils.translation import gettext as _
+
+from plant.hazard_plan.content import SampledDef
+from plant.process.laboratory import FOUND, TESTS, Result, judge_lot, judge_result, worst_of
+from plant.process.limits import SEVERITY, Judged, Outcome
+from plant.process.said import again
+from plant.process.sampling_plans.results import Plan
+from plant.process.units import plain
+from records.judging.judge import Judgement, as_limit
+from records.laboratory.models import LabResult, Sample
+from records.laboratory.queries import asked_of, read_again, root_of, standing
+from records.people.plans import InForce
+
+# Found is out of limits in any food plant, whether or not the plan has a row for it.
+NEVER = ("antibiotic", "Listeria", "Salmonella")
+NO_POINT = "laboratory"  # the control point where the plan names none: the deviation stands all the same
+
+
+def judge(row: LabResult, sample: Sample, in_force: InForce) -> tuple[Judgement | None, SampledDef | None]:
+    """The worst judgement by the rows of the plan that ask for it, and that row; None where nothing judges it."""
+    rows = asked_of(sample, row.test, in_force)
+    result = read_again(row)
+    with in_force.speaking():
+        if not rows:
+            if row.test in NEVER and result.sign == FOUND:
+                reason = _("Found. The plan has no limit for it; what was found is out of limits all the same.")
+                judged = Judgement(Outcome.NOT_MET.value, reason, {"as_read": FOUND}, "", basis="plant rule")
+                return judged, None
+            return None, None
+        every = [(_by_row(one, row, result, sample, in_force), one) for one in rows]
+        judged_row, sampled = min(every, key=lambda one: SEVERITY.index(one[0].outcome))
+        return _judgement(judged_row, sampled, result), sampled
+
+
+def _by_row(one: SampledDef, row: LabResult, result: Result, sample: Sample, in_force: InForce) -> Judged:
+    test = TESTS[row.test]
+    limits = [as_limit(in_force.plan.limit_by_key(key)) for key in one.limits]
+    if one.samples == 1:
+        return worst_of([judge_result(test, result, limit) for limit in limits])
+    results = [*_others(row, sample), result]
+    most = Decimal(one.never_above) if one.never_above else None
+    return worst_of(
+        [
+            judge_lot(results, Plan(one.samples, one.may_exceed, limit.high, most, limit.clause), limit)
+            for limit in limits
+            if limit.high is not None
+        ]
+    )
+
+
+def _others(row: LabResult, sample: Sample) -> list[Result]:
+    """The standing results of the same test of the same lot (without one: of this sample), other than this one."""
+    samples = [root_of(sample)]
+    if sample.lot is not None:
+        samples = [root_of(one) for one in standing(Sample.objects.filter(lot=sample.lot))]
+    rows = standing(LabResult.objects.filter(sample__in=samples, test=row.test)).exclude(
+        number__in=[one for one in (row.number, row.amends) if one]
+    )
+    return [read_again(one) for one in rows.order_by("observed_at", "number")]
+
+
+def _judgement(judged: Judged, sampled: SampledDef, result: Result) -> Judgement:
+    limit = judged.limit
+    numbers = {"as_read": result.text()}
+    if limit is not None:
+        numbers |= {"limit": again(limit.words(), _), "unit": limit.unit}
+        if limit.high is not None:
+            numbers["high"] = plain(limit.high)
+    return Judgement(
+        outcome=judged.outcome.value,
+        reason=" ".join(again(text, _) for text in judged.reasons),
+        numbers=numbers,
+        monitoring_key=sampled.key,
+        limit_key=limit.key if limit else "",
+        rule=limit.rule if limit else "",
+        clause=limit.clause if limit else "",
+        basis=limit.basis if limit else "",
+    )
