@@ -66,6 +66,7 @@ from records.traces.models import (
     TraceUpload,
 )
 from records.vat_runs.models import VatEvent
+from records.washes.models import WashStep
 from records.workshop.models import Calibration, EquipmentTest, HoldingTest, RegulatorNotice, SealAct, WorkDone
 
 __all__ = [
@@ -163,6 +164,7 @@ __all__ = [
     "VatEvent",
     "Verdict",
     "Wash",
+    "WashStep",
     "WatchState",
     "WorkDone",
 ]

@@ -401,6 +401,29 @@ class SampledDef:
 
 
 @dataclass(frozen=True, slots=True)
+class WashStepDef:
+    """One step of a wash program, in the table's order; the rows of one `program` are that program.
+
+    `step` in the trade's words (see check_washes.STEPS); `places`: the vessels and lines that it washes. Bounds as
+    decimal text, empty: not asked. `minutes` at least; temperature at the outlet in `unit`; strength in
+    `strength_unit`. `clause`: where the numbers come from; no statute fixes them.
+    """
+
+    key: str
+    program: str
+    step: str
+    places: tuple[str, ...]
+    minutes: str = ""
+    temperature_low: str = ""
+    temperature_high: str = ""
+    unit: str = "°F"
+    strength_low: str = ""
+    strength_high: str = ""
+    strength_unit: str = ""
+    clause: str = "the plant's own, common practice, no source"
+
+
+@dataclass(frozen=True, slots=True)
 class Settings:
     """Plan rules that are not checks. Hours and minutes as whole numbers; decimals as text.
 
@@ -440,6 +463,7 @@ class Plan:
     set_ups: tuple[SetUpDef, ...] = ()
     traced: tuple[TracedDef, ...] = ()
     sampled: tuple[SampledDef, ...] = ()
+    wash_steps: tuple[WashStepDef, ...] = ()
     confirmations: tuple[dict[str, str], ...] = ()  # rules laxer than an unread row: {'limit', 'reason', 'by'}
 
     def monitoring_by_key(self, key: str) -> MonitoringDef | None:
@@ -463,7 +487,7 @@ class Plan:
 
 # What a plan without it says as it did before there was any: an older plan keeps its content, and so its hash.
 ADDED_LATER = {
-    "Plan": ("set_ups", "traced", "sampled"),
+    "Plan": ("set_ups", "traced", "sampled", "wash_steps"),
     "TracedDef": ("cool_limit", "cool_min", "blend_limit"),
     "ProductDef": ("gtin", "net_contents", "shelf_days", "keep"),
     "Settings": ("unloads_on_pending", "line_clearance_h"),

@@ -12,6 +12,8 @@ from plant.hazard_plan.check import CONTROL_POINT_KINDS, ESCALATED, HAZARD_KINDS
 from plant.hazard_plan.check_limits import PLANT_RULE
 from plant.hazard_plan.check_monitoring import ANSWERS, WEIGHTS
 from plant.hazard_plan.check_traces import CLASSES, HOMOGENIZERS, METHODS, TIMINGS, TRACED
+from plant.hazard_plan.check_washes import STEPS as WASH_STEPS
+from plant.hazard_plan.check_washes import STRENGTHS
 from plant.hazard_plan.content import Plan
 from plant.hazard_plan.planned import FREQUENCY_KINDS
 from plant.hazard_plan.words import BASES
@@ -38,6 +40,7 @@ TABLES: dict[str, Label] = {
     "set_ups": _("set-up of a pasteurizer"),
     "traced": _("trace of a recorder"),
     "sampled": _("test of the laboratory"),
+    "wash_steps": _("step of a wash program"),
     "confirmations": _("confirmation"),
 }
 
@@ -242,6 +245,10 @@ CHOSEN: dict[tuple[str, str], Callable[[Plan], Choices]] = {
     ("traced", "place"): _places,
     ("traced", "wash_point"): _keyed("control_points"),
     ("traced", "what"): _fixed(_same(TRACED)),
+    ("wash_steps", "places"): _places,
+    ("wash_steps", "step"): _fixed(_same(WASH_STEPS)),
+    ("wash_steps", "unit"): _fixed(_same(("°F", "°C"))),
+    ("wash_steps", "strength_unit"): _fixed([("", "—"), *_same(STRENGTHS)]),
     ("header", "rule_set"): lambda plan: _same(keys()),
     ("header", "temperature_unit"): _fixed([("F", "°F"), ("C", "°C")]),
     ("header", "volume_unit"): _fixed(_same(("gal", "L"))),

@@ -32,6 +32,7 @@ from plant.hazard_plan.content import (
     StepDef,
     TracedDef,
     VerificationDef,
+    WashStepDef,
     build,
     from_json,
     to_json,
@@ -69,6 +70,7 @@ SECTIONS: dict[str, tuple[str, type[Any] | None]] = {
     "set_ups": ("set-up", SetUpDef),
     "traced": ("traced", TracedDef),
     "sampled": ("sampled", SampledDef),
+    "wash_steps": ("wash step", WashStepDef),
     "confirmations": ("confirmation", None),
 }
 

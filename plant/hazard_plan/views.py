@@ -103,6 +103,7 @@ SHORT = (
     "set_ups",
     "traced",
     "sampled",
+    "wash_steps",
     "confirmations",
 )
 

@@ -37,6 +37,7 @@ CHARTS: Page = (_("Charts"), "records:charts")
 LOTS: Page = (_("Lots"), "records:lots")
 FILLING: Page = (_("Filling"), "records:filling")
 SAMPLES: Page = (_("Samples"), "records:samples")
+WASHES: Page = (_("Washes"), "records:washes")
 DISPATCH: Page = (_("Dispatch"), "records:dispatches")
 RECALL: Page = (_("Recall"), "records:recalls")
 FOREIGN: Page = (_("Foreign matter"), "records:foreign-matter")
@@ -56,16 +57,17 @@ TABLETS: Page = (_("Tablets"), "records:tablets")
 PAGES: dict[str, tuple[Page, ...]] = {
     OPERATOR: (
         ROUND, FLOOR, READY, RECEIVING, BATCHES, RUNS, FILLING, HANDOVER,
-        SAMPLES, INGREDIENTS, CHARTS, DAY_CHART, LOTS, DISPATCH, FOREIGN, WORKSHOP,
+        WASHES, SAMPLES, INGREDIENTS, CHARTS, DAY_CHART, LOTS, DISPATCH, FOREIGN, WORKSHOP,
     ),
     SUPERVISOR: (
         DEVIATIONS, DAYS, FLOOR, READY, DAY_CHART, RUNS, TRACES, LOTS,
         RECEIVING, SAMPLES, INGREDIENTS, BATCHES, FILLING, DISPATCH, RECALL, CHARTS, ROUND, DUE,
-        FOREIGN, WORKSHOP, PLAN, PEOPLE,
+        WASHES, FOREIGN, WORKSHOP, PLAN, PEOPLE,
     ),
     QUALIFIED: (
         PLAN, DEVIATIONS, DAYS, FLOOR, DAY_CHART, RUNS, TRACES, LOTS,
-        SAMPLES, RECALL, CHARTS, BATCHES, INGREDIENTS, FILLING, FOREIGN, WORKSHOP, VESSELS, PRODUCTS, CALCULATORS,
+        SAMPLES, RECALL, CHARTS, BATCHES, INGREDIENTS, FILLING, WASHES, FOREIGN, WORKSHOP,
+        VESSELS, PRODUCTS, CALCULATORS,
     ),
     OWNER: (
         FLOOR, DAYS, DEVIATIONS, PLAN, DAY_CHART, LOTS,
@@ -77,7 +79,7 @@ PAGES: dict[str, tuple[Page, ...]] = {
     ),
     INSPECTOR: (
         DAYS, DEVIATIONS, LOTS, RECALL, FLOOR, DAY_CHART, RUNS, TRACES,
-        RECEIVING, SAMPLES, INGREDIENTS, BATCHES, FILLING, CHARTS, FOREIGN, WORKSHOP, PLAN,
+        RECEIVING, SAMPLES, INGREDIENTS, BATCHES, FILLING, WASHES, CHARTS, FOREIGN, WORKSHOP, PLAN,
     ),
     ADMINISTRATOR: (PEOPLE, TABLETS, LIVE),
 }  # fmt: skip

@@ -199,6 +199,11 @@ RIGHTS: dict[str, frozenset[str]] = {
     "records:load-unloaded": MAKERS,
     "records:load-say": MAKERS,
     "records:load-amend": MAKERS,  # one's own; the act says whose
+    # records/washes
+    "records:washes": READERS,
+    "records:wash": READERS,
+    "records:wash-new": MAKERS,
+    "records:wash-step-amend": MAKERS,  # one's own; the act says whose
     # records/vat_runs
     "records:vat-runs": READERS,
     "records:vat-run": READERS,

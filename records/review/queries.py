@@ -24,6 +24,7 @@ from records.receiving.models import LoadEvent
 from records.review.models import DayClosing, HandOver, InCharge, SheetSignature, SheetState
 from records.runs.models import RunEvent
 from records.vat_runs.models import VatEvent
+from records.washes.models import WashStep
 
 # Records of the day itself: one of these, observed in a closed day, asks for a new revision. What else happens later
 # (a corrective action, a closing, a correction raised, a hold placed, a notice sent) shows as 'since closing'.
@@ -68,6 +69,7 @@ OF_THE_DAY: tuple[type[Record], ...] = (
     FlavorAdded,
     Sample,
     LabResult,
+    WashStep,
 )
 # Who logged, moved or washed something that day made records of it.
 WORK: tuple[type[Record], ...] = (
@@ -75,7 +77,7 @@ WORK: tuple[type[Record], ...] = (
     VatEvent, LoadEvent, Dispatch, StrainerLook, DetectorChallenge, PartsCount, Breakage,
     LineClearance, ClearanceCheck, PackagingOpened, PackagingCounted,
     IngredientReceived, StockEvent, BatchSheet, BatchAddition, BlendTest, Separated, VitaminAdded,
-    FlavorAdded, Sample, LabResult,
+    FlavorAdded, Sample, LabResult, WashStep,
 )  # fmt: skip
 
 

@@ -1,0 +1,59 @@
+"""What a plan must say of its wash programs to be approved."""
+
+from __future__ import annotations
+
+from decimal import Decimal
+
+from plant.hazard_plan.content import Plan, PlanError, WashStepDef
+from plant.hazard_plan.problem import Findings
+from plant.hazard_plan.tidy import number
+from plant.process.units import CELSIUS, exact
+from plant.process.washing import HOTTEST_C
+
+# The trade's names; a program may use one twice (a rinse after each chemical).
+STEPS = ("pre-rinse", "alkaline wash", "rinse", "acid wash", "final rinse", "sanitize")
+STRENGTHS = ("%", "ppm", "mg/L", "pH", "mS/cm")
+TEMPERATURES = ("°F", "°C")
+
+
+def check_washes(plan: Plan, found: Findings) -> None:
+    """Refuse a step that no place has, that bounds nothing readable, or whose program washes now here, now there."""
+    places = {vessel.code for vessel in plan.vessels} | {tool.code for tool in plan.equipment}
+    first: dict[str, tuple[str, ...]] = {}
+    for at, one in enumerate(plan.wash_steps):
+        path = f"wash_steps[{at}]"
+        found.one_of(f"{path}.step", one.step, STEPS, "step of a wash")
+        found.one_of(f"{path}.unit", one.unit, TEMPERATURES, "unit of temperature")
+        if not one.program or not one.places or set(one.places) - places:
+            found.refuse(f"{path}.places", "names a program, and vessels or lines of this plan")
+        if set(first.setdefault(one.program, one.places)) != set(one.places):
+            found.refuse(f"{path}.places", f"the other steps of {one.program} name other places")
+        _bounds(one, path, found)
+
+
+def _bounds(one: WashStepDef, path: str, found: Findings) -> None:
+    minutes = _number(one.minutes, f"{path}.minutes", found)
+    if minutes is not None and not 0 < minutes <= 1440:
+        found.refuse(f"{path}.minutes", "must be more than zero, and a day at most")
+    for name in ("temperature", "strength"):
+        low, high = (_number(getattr(one, f"{name}_{end}"), f"{path}.{name}_{end}", found) for end in ("low", "high"))
+        if low is not None and high is not None and low > high:
+            found.refuse(f"{path}.{name}_high", "is below the lowest")
+        for bound in (low, high):
+            if name == "temperature" and bound is not None and one.unit in TEMPERATURES:
+                if not 0 <= exact(bound, one.unit, CELSIUS) <= HOTTEST_C:
+                    found.refuse(f"{path}.temperature_low", "is no temperature of a wash")
+            elif bound is not None and bound < 0:
+                found.refuse(f"{path}.strength_low", "must not be below zero")
+    if one.strength_low or one.strength_high:
+        found.one_of(f"{path}.strength_unit", one.strength_unit, STRENGTHS, "unit of strength")
+
+
+def _number(text: str, path: str, found: Findings) -> Decimal | None:
+    if not text:
+        return None
+    try:
+        return number(text, path)
+    except PlanError as error:
+        found.refuse(error.path, error.sentence)
+        return None

@@ -1,0 +1,205 @@
+"""Pages of washes: what a program washes, the latest washes judged, one wash, its form, a step amended."""
+
+from __future__ import annotations
+
+import uuid
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Any, cast
+
+from django.contrib import messages
+from django.http import Http404, HttpRequest, HttpResponse
+from django.shortcuts import redirect, render
+from django.utils.translation import gettext as _
+from django.views.decorators.http import require_http_methods, require_safe
+
+from records.flow.choices import washable
+from records.flow.closed_days import is_closed
+from records.flow.common import plan_at
+from records.flow.models import Wash
+from records.flow.moving import may_amend
+from records.flow.pages import no_plan, now_and_plan, saved_by
+from records.flow.queries import contents_at
+from records.ledger.actions import Actor
+from records.people.middleware import Request
+from records.people.plans import InForce
+from records.people.rights import RIGHTS
+from records.washes import actions, state
+from records.washes.forms import AmendForm, ProgramForm, step_data
+from records.washes.models import WashStep
+from records.washes.words import figures, step_words
+
+MOST = 40
+page = require_http_methods(["GET", "HEAD", "POST"])
+
+
+@dataclass(frozen=True, slots=True)
+class Place:
+    """What a program washes, as it stands: its condition and its programs."""
+
+    code: str
+    name: str
+    condition: str
+    may_begin: bool
+    programs: tuple[str, ...]
+    form_id: uuid.UUID
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """A wash in the list; `why` empty: its record meets its program."""
+
+    judged: state.JudgedWash
+    why: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class StepLine:
+    """A step of the plan, or one that the plan lacks, with what its record proves."""
+
+    name: str
+    outcome: str
+    findings: tuple[tuple[str, str, str], ...]  # quantity, reason, clause
+
+
+@require_safe
+def washes(request: HttpRequest) -> HttpResponse:
+    """What is washed by a program, one tap to begin, and the latest washes with their verdict."""
+    now, in_force = now_and_plan()
+    if in_force is None:
+        return no_plan(request)
+    replaced = Wash.objects.exclude(amends=None).values("amends")
+    rows = list(Wash.objects.filter(void=False).exclude(number__in=replaced).order_by("-ended_at", "-number")[:MOST])
+    context = {
+        "places": _places(in_force, now),
+        "lines": [_line(one, in_force) for one in state.judged(rows)],
+        "most": MOST,
+        "may_record": _may(request, "records:wash-new"),
+        "zone": in_force.zone,
+    }
+    return render(request, "records/washes/washes.html", context)
+
+
+def _places(in_force: InForce, now: datetime) -> list[Place]:
+    named = [(code, name, state.programs_at(in_force.plan, code)) for code, name in washable(in_force.plan)]
+    named = [one for one in named if one[2]]
+    contents = contents_at(now, [code for code, _name, _programs in named]) if named else {}
+    found = []
+    for code, name, programs in named:
+        is_now = contents[code]
+        begin = not is_now.holds and not is_now.washing_since
+        found.append(Place(code, name, is_now.condition, begin, tuple(programs), uuid.uuid4()))
+    return found
+
+
+def _line(one: state.JudgedWash, in_force: InForce) -> Line:
+    asked = one.program or state.programs_at(in_force.plan, one.wash.vessel, one.wash.what)
+    return Line(one, tuple(state.why_not_proven(one)) if asked else (_("the plan has no program for it"),))
+
+
+@require_safe
+def wash_page(request: HttpRequest, number: int) -> HttpResponse:
+    """One wash: each step of its program with rule, clause and numbers, and every row as it was said."""
+    wash = Wash.objects.filter(number=number).first() if number < 2**63 else None
+    if wash is None:
+        raise Http404(_("There is no such wash."))
+    _now, in_force = now_and_plan()
+    if in_force is None:
+        return no_plan(request)
+    one = state.judged([wash])[0]
+    standing = {row.number for row in one.steps}
+    rows = WashStep.objects.filter(wash=state.root(wash)).order_by("started_at", "place_in", "number")
+    may = _may(request, "records:wash-step-amend")
+    by = _by(request)
+    told = []
+    for row in rows:
+        stands = row.number in standing
+        closed = is_closed(in_force.calendar.plant_day(row.observed_at))
+        amendable = stands and may and not may_amend(by, row, closed)
+        told.append((row, step_words(row.step), figures(row), not stands, amendable))
+    context = {
+        "wash": wash,
+        "judged": one,
+        "why": state.why_not_proven(one),
+        "results": _results(one),
+        "told": told,
+        "zone": in_force.zone,
+    }
+    return render(request, "records/washes/wash.html", context)
+
+
+def _results(one: state.JudgedWash) -> list[StepLine]:
+    if one.result is None:
+        return []
+    return [
+        StepLine(
+            step_words(step.name),
+            step.outcome.value,
+            tuple(
+                (found.quantity, found.judged.reason, found.judged.limit.clause if found.judged.limit else "")
+                for found in step.findings
+            ),
+        )
+        for step in one.result.steps
+    ]
+
+
+@page
+def new(request: HttpRequest, code: str, program: str) -> HttpResponse:
+    """A wash by its program, as a short table of steps."""
+    now, in_force = now_and_plan()
+    if in_force is None:
+        return no_plan(request)
+    if program not in state.programs_at(in_force.plan, code):
+        raise Http404(_("The plan has no such program for this place."))
+    form = ProgramForm(_sent(request), in_force=in_force, now=now, program=program)
+    if request.method == "POST" and form.is_valid():
+        saved = saved_by(form, lambda: actions.record(_by(request), form.wash(code)))
+        if saved is not None:
+            messages.success(request, _("Recorded."))
+            return redirect("records:wash", number=saved.number)
+    heading = _("%(vessel)s: %(program)s") % {"vessel": in_force.names.get(code, code), "program": program}
+    return _show(request, form, heading)
+
+
+@page
+def amend(request: HttpRequest, number: int) -> HttpResponse:
+    """A step as it should have been said."""
+    row = WashStep.objects.filter(number=number).first() if number < 2**63 else None
+    if row is None:
+        raise Http404(_("There is no such step."))
+    now = now_and_plan()[0]
+    in_force = plan_at(row.started_at)
+    planned = state.program(in_force.plan, row.program)
+    known = {"started": row.started_at, "ended": row.ended_at}
+    known |= {name: getattr(row, f"{name}_typed") for name in ("temperature", "strength", "flow")}
+    step = planned[row.place_in - 1]
+    form = AmendForm(_sent(request), in_force=in_force, now=now, step=step, initial=known)
+    if request.method == "POST" and form.is_valid():
+        data = form.cleaned_data
+        said = step_data(data, row.place_in, "")
+        saved = saved_by(
+            form,
+            lambda: actions.amend(_by(request), number, said, data["form_id"], data["reason"], void=data["void"]),
+        )
+        if saved is not None:
+            messages.success(request, _("Recorded."))
+            return redirect("records:wash", number=row.wash)
+    return _show(request, form, _("Amend “%(step)s”") % {"step": step_words(row.step)})
+
+
+def _show(request: HttpRequest, form: ProgramForm | AmendForm, heading: str) -> HttpResponse:
+    context = {"form": form, "heading": heading}
+    return render(request, "records/washes/form.html", context, status=422 if form.errors else 200)
+
+
+def _by(request: HttpRequest) -> Actor:
+    return cast(Request, request).actor
+
+
+def _sent(request: HttpRequest) -> Any:
+    return request.POST if request.method == "POST" else None
+
+
+def _may(request: HttpRequest, route: str) -> bool:
+    return bool(cast(Request, request).roles & RIGHTS.get(route, frozenset()))

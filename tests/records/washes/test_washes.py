@@ -1,0 +1,158 @@
+"""Washes by a program: judged, not proven, product after them, once for a form, amended; their pages."""
+
+from __future__ import annotations
+
+import uuid
+from collections.abc import Callable
+from dataclasses import replace
+from datetime import datetime, timedelta
+from typing import Any
+
+import pytest
+from django.test import Client
+from django.urls import reverse
+
+from plant import clock
+from plant.hazard_plan.check import problems
+from plant.hazard_plan.content import Plan, WashStepDef, from_json, to_json
+from plant.people.models import Person
+from records.deviations.models import Deviation
+from records.flow.actions import DifferentContent
+from records.flow.errors import Refused, Several
+from records.flow.models import Wash
+from records.washes import state
+from records.washes.actions import amend, record
+from records.washes.data import ProgramWashData, StepData
+from records.washes.models import WashStep
+from tests.conftest import NOW, Plant
+from tests.factories import small_plan
+from tests.records.charts.made import in_force
+from tests.records.flow.made import moved
+from tests.records.flow.test_flow_pages import local
+
+Browser = Callable[[Person], Client]
+MINUTE = timedelta(minutes=1)
+# 77 °C (170 °F) for at least 5 min at the outlet: 1 NYCRR 2.18, farm item 11r (text consulted in a state mirror).
+HOT = "1 NYCRR 2.18 (farm item 11r)"
+STEPS = (
+    WashStepDef("s1", "silo-wash", "pre-rinse", ("silo-a",), minutes="3"),
+    WashStepDef(
+        "s2", "silo-wash", "alkaline wash", ("silo-a",), "10", "155", "185", "°F", "0.5", "1.5", "%"
+    ),
+    WashStepDef("s3", "silo-wash", "sanitize", ("silo-a",), "5", "170", clause=HOT),
+)  # fmt: skip
+
+
+def with_program(plan: Plan | None = None) -> Plan:
+    """The small plan with a program for Silo A."""
+    return replace(plan or small_plan(), wash_steps=STEPS)
+
+
+def wash(start: datetime, **changes: Any) -> ProgramWashData:
+    """A wash that meets the program."""
+    steps = (
+        StepData(1, start, start + 4 * MINUTE),
+        StepData(2, start + 4 * MINUTE, start + 16 * MINUTE, "160", "1.0"),
+        StepData(3, start + 16 * MINUTE, start + 21 * MINUTE, "171"),
+    )
+    values = {"form_id": uuid.uuid4(), "vessel": "silo-a", "program": "silo-wash", "steps": steps}
+    return ProgramWashData(**(values | changes))
+
+
+@pytest.fixture
+def silo(plant: Plant) -> Plant:
+    """A plant whose plan washes Silo A by a program, half an hour later."""
+    in_force(plant, with_program())
+    plant.at(NOW + 30 * MINUTE)
+    return plant
+
+
+def test_a_plan_without_programs_says_as_before_and_a_wrong_program_is_refused() -> None:
+    assert "wash_steps" not in to_json(small_plan())
+    assert from_json(to_json(with_program())) == with_program()
+    assert not [one for one in problems(with_program()) if "wash_steps" in one.path]
+    wrong = replace(STEPS[1], step="soak", temperature_low="190", places=("nowhere",))
+    paths = {one.path for one in problems(replace(with_program(), wash_steps=(STEPS[0], wrong)))}
+    assert {"wash_steps[1].step", "wash_steps[1].temperature_high", "wash_steps[1].places"} <= paths
+
+
+@pytest.mark.django_db
+def test_a_wash_that_meets_its_program_is_two_acts_and_lets_product_in(silo: Plant) -> None:
+    ines = silo.actor("ines")
+    data = wash(NOW)
+    saved = record(ines, data)
+    assert list(Wash.objects.order_by("number").values_list("what", flat=True)) == ["washed", "sanitized"]
+    found = state.judged([saved])[0]
+    assert found.proven and found.plan_number
+    assert record(ines, data) == saved and WashStep.objects.count() == 3
+    with pytest.raises(DifferentContent):
+        record(ines, replace(data, steps=data.steps[:2]))
+    moved(ines, started_at=clock.now() - 5 * MINUTE, ended_at=clock.now())
+    assert not Deviation.objects.exists()
+
+
+@pytest.mark.django_db
+def test_a_missing_or_cold_step_is_not_proven_and_bars_product(silo: Plant) -> None:
+    """169 °F is not the 170 °F of the rule; a step without record is not proven. Product in anyway: a deviation."""
+    ines = silo.actor("ines")
+    data = wash(NOW)
+    cold = replace(data.steps[2], temperature="169")
+    saved = record(ines, replace(data, steps=(data.steps[0], cold)))
+    why = state.why_not_proven(state.judged([saved])[0])
+    assert [one.split(":")[0] for one in why] == ["alkaline wash", "sanitize"]
+    with pytest.raises(Several, match="not proven by its program"):
+        moved(ines, started_at=clock.now(), ended_at=None, quantity_typed="", start_now=True)
+    moved(ines, started_at=clock.now() - 5 * MINUTE, ended_at=clock.now())
+    assert "not proven by its program" in Deviation.objects.get().sentence
+
+
+@pytest.mark.django_db
+def test_a_step_amended_for_the_worse_reaches_the_product_that_went_in(silo: Plant) -> None:
+    ines = silo.actor("ines")
+    data = wash(NOW)
+    record(ines, data)
+    moved(ines, started_at=clock.now() - 5 * MINUTE, ended_at=clock.now())
+    row = WashStep.objects.get(place_in=2)
+    with pytest.raises(Refused, match="Write why"):
+        amend(ines, row.number, replace(data.steps[1], temperature="120"), uuid.uuid4(), " ")
+    amend(ines, row.number, replace(data.steps[1], temperature="120"), uuid.uuid4(), "misread")
+    assert "alkaline wash" in Deviation.objects.get().sentence
+
+
+@pytest.mark.django_db
+def test_nonsense_is_refused_beside_its_field(silo: Plant) -> None:
+    ines = silo.actor("ines")
+    data = wash(NOW)
+    for change, field in (
+        ({"temperature": "900"}, "temperature_2"), ({"strength": "101"}, "strength_2"),
+        ({"ended_at": data.steps[1].started_at}, "ended_2"),
+    ):  # fmt: skip
+        with pytest.raises(Refused) as refused:
+            record(ines, replace(data, steps=(replace(data.steps[1], **change),)))
+        assert refused.value.field == field
+    assert not Wash.objects.exists()
+
+
+@pytest.mark.django_db
+def test_the_pages_carry_a_wash(silo: Plant, client_for: Browser) -> None:
+    """Refused with what was typed kept, recorded, judged on its page, amended, listed."""
+    ines = client_for(silo.people.ines)
+    address = reverse("records:wash-new", args=["silo-a", "silo-wash"])
+    sent = {"form_id": str(uuid.uuid4()), "started_1": local(NOW), "ended_1": "", "temperature_2": "hot"}
+    answer = ines.post(address, sent)
+    assert answer.status_code == 422 and 'value="hot"' in answer.content.decode()
+    sent = {"form_id": str(uuid.uuid4())}
+    for one in wash(NOW).steps:
+        at = one.place_in
+        sent |= {f"started_{at}": local(one.started_at), f"ended_{at}": local(one.ended_at)}
+        sent |= {f"temperature_{at}": one.temperature, f"strength_{at}": one.strength, f"flow_{at}": ""}
+    answer = ines.post(address, sent, follow=True)
+    text = answer.content.decode()
+    assert "Every step of the program is recorded" in text and HOT in text
+    row = WashStep.objects.get(place_in=3)
+    amending = reverse("records:wash-step-amend", args=[row.number])
+    said = {"form_id": str(uuid.uuid4()), "started": local(row.started_at), "ended": local(row.ended_at)}
+    answer = ines.post(amending, said | {"temperature": "160", "reason": "misread"}, follow=True)
+    assert "Not proven by its program" in answer.content.decode()
+    listed = ines.get(reverse("records:washes")).content.decode()
+    assert "not proven" in listed and "silo-wash" in listed
