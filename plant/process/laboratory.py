@@ -120,8 +120,11 @@ def read_result(test: Test, text: str, decimal_mark: str = ".") -> Result:
 
 
 _SIGNS = {
-    **dict.fromkeys(("found", "positive", "pos", "+", "present", "detected"), FOUND),
-    **dict.fromkeys(("not found", "negative", "neg", "-", "absent", "not detected"), NOT_FOUND),
+    **dict.fromkeys(("found", "positive", "pos", "+", "present", "detected", "positivo", "detectado"), FOUND),
+    **dict.fromkeys(
+        ("not found", "negative", "neg", "-", "absent", "not detected", "negativo", "no detectado", "ausente"),
+        NOT_FOUND,
+    ),
 }
 
 

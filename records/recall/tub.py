@@ -13,6 +13,7 @@ from uuid import UUID
 from django.db.models import Exists, OuterRef, Q
 
 from plant.hazard_plan.content import VesselDef
+from plant.kept_words import kept_word
 from plant.process.lots import Mix
 from records.checks.models import Reading
 from records.checks.saying import value_words
@@ -227,6 +228,6 @@ def _first_in(walked: Walked, fill: Fill) -> datetime:
 def _people(walked: Walked, checks: tuple[Check, ...]) -> tuple[str, ...]:
     """Everybody who recorded a movement or a reading of it."""
     names = Movement.objects.filter(number__in=list(walked.movements)).values_list("by_name", "by_role")
-    found = {f"{name}, {role}" if role else name for name, role in names}
-    found |= {f"{one.row.by_name}, {one.row.by_role}" for one in checks if one.row.by_name}
+    found = {f"{name}, {kept_word(role)}" if role else name for name, role in names}
+    found |= {f"{one.row.by_name}, {kept_word(one.row.by_role)}" for one in checks if one.row.by_name}
     return tuple(sorted(found - {""}))

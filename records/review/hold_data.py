@@ -12,6 +12,7 @@ from records.deviations import holds, queries
 from records.deviations.models import Disposition, Hold
 from records.deviations.words import in_words
 from records.flow.lineage import downstream_lots
+from records.flow.packing import RESULTS_BAR
 from records.flow.queries import contents_at
 from records.lots.models import Lot
 
@@ -56,17 +57,27 @@ def bar_words(hold: Hold) -> str:
             "Residue-positive product can only be destroyed, or go as the regulator wrote. "
             "No heating and no further result changes that."
         )
-    if bars == {"residue pending"}:
-        return _(
-            "It waits for the drug-residue result of its load. A result that counts and finds nothing ends the wait by "
-            "itself; until then nothing of it can be processed."
-        )
-    if bars:
+    if "pasteurization" in bars:
         return _(
             "Product that missed the legal pasteurization can only be pasteurized again before it leaves, destroyed, "
             "or go as the regulator wrote. No laboratory result changes that."
         )
-    return ""
+    if "laboratory" in bars:
+        return _(
+            "A result of the laboratory was out of limits. No later result and no amendment makes that good; what may "
+            "become of the product stands below."
+        )
+    if RESULTS_BAR in bars:
+        return _(
+            "It waits for the results that the plan asks for before release. Once all are in and in limits the wait "
+            "ends by itself; that is no permission."
+        )
+    if "residue pending" in bars:
+        return _(
+            "It waits for the drug-residue result of its load. A result that counts and finds nothing ends the wait by "
+            "itself; until then nothing of it can be processed."
+        )
+    return _("What bars its release is not known to this version: only the regulator's word counts.") if bars else ""
 
 
 def lots_in_plant(now: datetime) -> list[tuple[str, str, str, Lot]]:

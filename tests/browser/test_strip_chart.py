@@ -157,7 +157,7 @@ def test_without_script_links_and_form_lead_on(
     screen.fill("Until", "2026-03-02T12:05:00")
     screen.press("Show")
     assert window(screen) == (DAY + 7 * HOUR, DAY + 7 * HOUR + timedelta(minutes=5))
-    screen.page.locator("summary").click()
+    screen.page.locator("main summary").click()
     assert "120.0" in screen.page.locator("#strip-table tbody tr").first.inner_text()
     screen.shot("strip-table")
     screen.fill("Until", "2026-03-01T12:00:00")

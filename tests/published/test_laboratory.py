@@ -10,7 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from plant.process.errors import CalculationError
-from plant.process.laboratory import FOUND, TESTS, judge_result, read_result
+from plant.process.laboratory import FOUND, NOT_FOUND, TESTS, judge_result, read_result
 from plant.process.limits import Limit
 from plant.process.running_counts import Standing, running
 from plant.rules import rule_set
@@ -73,6 +73,7 @@ def test_nonsense_is_no_count(typed: str) -> None:
 
 def test_found_and_not_found_have_many_spellings_and_no_numbers() -> None:
     assert read_result(TESTS["Listeria"], "POSITIVE").sign == FOUND
+    assert read_result(TESTS["Listeria"], "no detectado").sign == NOT_FOUND
     with pytest.raises(CalculationError):
         read_result(TESTS["antibiotic"], "3")
     with pytest.raises(CalculationError):
