@@ -1,10 +1,10 @@
-"""How many generated bodies each form gets: 100; 2,000 with THOROUGH=1, by hand.
+"""How many generated bodies each form gets: 50; 2,000 with THOROUGH=1, by hand.
 
-The second run of the whole suite, on PostgreSQL, sends 25: the forms are the same, what differs is what a column takes.
+The second run of the whole suite, on PostgreSQL, sends 12: the forms are the same, what differs is what a column takes.
 """
 
 import os
 
 from tests.selection import AGAIN
 
-BODIES = 2000 if os.environ.get("THOROUGH") else 25 if os.environ.get(AGAIN) else 100
+BODIES = 2000 if os.environ.get("THOROUGH") else 12 if os.environ.get(AGAIN) else 50

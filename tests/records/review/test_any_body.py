@@ -1,6 +1,6 @@
 """Whatever is sent to a form about a real deviation, hold, outage or day: a page, a redirect, never an error of ours.
 
-Hypothesis; 100 bodies for each form, THOROUGH=1 sends 2,000.
+Hypothesis; 50 bodies for each form, THOROUGH=1 sends 2,000.
 """
 
 from __future__ import annotations
