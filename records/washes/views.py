@@ -47,10 +47,11 @@ class Place:
 
 @dataclass(frozen=True, slots=True)
 class Line:
-    """A wash in the list; `why` empty: its record meets its program."""
+    """A wash in the list; `why` empty: its record meets its program. Not `asked`: the plan has none for it."""
 
     judged: state.JudgedWash
     why: tuple[str, ...]
+    asked: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,8 +94,8 @@ def _places(in_force: InForce, now: datetime) -> list[Place]:
 
 
 def _line(one: state.JudgedWash, in_force: InForce) -> Line:
-    asked = one.program or state.programs_at(in_force.plan, one.wash.vessel, one.wash.what)
-    return Line(one, tuple(state.why_not_proven(one)) if asked else (_("the plan has no program for it"),))
+    asked = bool(one.program or state.programs_at(in_force.plan, one.wash.vessel, one.wash.what))
+    return Line(one, tuple(state.why_not_proven(one)) if asked else (), asked)
 
 
 @require_safe
@@ -120,7 +121,8 @@ def wash_page(request: HttpRequest, number: int) -> HttpResponse:
     context = {
         "wash": wash,
         "judged": one,
-        "why": state.why_not_proven(one),
+        "why": _line(one, in_force).why,
+        "asked": _line(one, in_force).asked,
         "results": _results(one),
         "told": told,
         "zone": in_force.zone,
