@@ -12,7 +12,7 @@ WORDS = {
     "sent to another use": _("send to another use"),
     "destroy": _("destroy"),
     "as the regulator wrote": _("as the regulator wrote"),
-    "result found nothing": _("the result that it waited for found nothing"),
+    "result found nothing": _("the result that it waited for is in"),
     # why a deviation was opened
     "not met": _("a limit was not met"),
     "not proven": _("a limit was not proven"),
