@@ -22,6 +22,7 @@ from records.lots.models import Lot
 from records.people.plans import InForce, plan_in_force
 from records.recall.reading import Start
 from records.recall.rows import (
+    Row,
     fills_at,
     fills_between,
     rows_from_outside,
@@ -30,6 +31,7 @@ from records.recall.rows import (
     rows_through,
 )
 from records.receiving.models import UNLOADING, LoadEvent
+from records.run_rows.queries import runs_between
 from records.traces.models import TraceFinding
 
 LONGEST_RUN = timedelta(days=8)  # a movement through a line is looked for so far before the window
@@ -106,12 +108,22 @@ def of_place(code: str, since: datetime, until: datetime, in_force: InForce) -> 
 
 def of_source(name: str, since: datetime, until: datetime, in_force: InForce) -> Begun:
     """All that came from an outside place (a farm, an ingredient's lot) in a window."""
-    rows = tuple(rows_from_outside(name, since, until))
+    found = {one.number: one for one in (*rows_from_outside(name, since, until), *_of_farm(name, since, until))}
+    rows = tuple(found[number] for number in sorted(found))
     if not rows:
         raise Refused(_("Nothing came from there in that time: are name and window right?"), "source")
     local = in_force.calendar.local
     words = {"name": name.strip(), "since": f"{local(since):%Y-%m-%d %H:%M}", "until": f"{local(until):%Y-%m-%d %H:%M}"}
     return Begun(Start(rows=rows), _("what came from %(name)s from %(since)s to %(until)s") % words)
+
+
+def _of_farm(name: str, since: datetime, until: datetime) -> list[Row]:
+    """What was unloaded in a window of loads that had this farm's milk in them, beside other farms' or alone."""
+    wanted = name.strip().casefold()
+    loads = runs_between(LoadEvent, since, until + timedelta(microseconds=1))
+    mine = [load for load in loads if wanted in {one["farm"].casefold() for one in load.first.farms}]
+    numbers = [_latest(one.movement) for load in mine for one in load.of(UNLOADING) if one.movement is not None]
+    return [one for one in rows_numbered(numbers) if since <= one.started_at <= until]
 
 
 # --- entries of the ledger
