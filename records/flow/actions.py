@@ -2,7 +2,7 @@
 
 from records.flow.data import EndData, EventData, LevelData, MovementData, WashData
 from records.flow.errors import DifferentContent
-from records.flow.moving import amend_movement, end_movement, may_amend, record_movement, what_bars
+from records.flow.moving import amend_movement, end_if_running, end_movement, may_amend, record_movement, what_bars
 from records.flow.saying import no_production, record_event, see_level, set_service
 from records.flow.washing import amend_wash, begin_wash, record_wash
 
@@ -16,6 +16,7 @@ __all__ = [
     "amend_movement",
     "amend_wash",
     "begin_wash",
+    "end_if_running",
     "end_movement",
     "may_amend",
     "no_production",

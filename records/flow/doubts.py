@@ -22,8 +22,10 @@ from records.flow.effective import standing
 from records.flow.models import Movement
 from records.people.plans import InForce
 
-# Two people who write down one movement rarely differ by more than this in its start.
+# Two people who write down one movement rarely differ by more than this in its start: common practice, no source.
 SAME_START = timedelta(minutes=15)
+# Another unit is named only where the same number would be a sensible part of the vessel: this project's choice.
+FILLS_SOME = Fraction(1, 50)
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,7 +54,7 @@ def about_quantity(typed: str, unit: str, places: Sequence[str], in_force: InFor
         vessel = vessel_of(in_force, code)
         if vessel is None or not vessel.capacity or _share(number, unit, vessel) <= 1:
             continue
-        fits = [one for one in UNITS if one != unit and Fraction(1, 50) < _share(number, one, vessel) <= 1]
+        fits = [one for one in UNITS if one != unit and FILLS_SOME < _share(number, one, vessel) <= 1]
         words = {
             "quantity": f"{typed} {unit}",
             "vessel": vessel.name,

@@ -292,6 +292,14 @@ def end_movement(by: Actor, number: int, data: EndData) -> MovementEnd:
     return end
 
 
+def end_if_running(by: Actor, number: int, data: EndData) -> None:
+    """End a movement that still runs; one that somebody ended on the Floor stays as it was said there."""
+    if MovementEnd.objects.filter(movement=number).exists():
+        return
+    if not Movement.objects.filter(number=number, ended_at__isnull=False).exists():
+        end_movement(by, number, data)
+
+
 def _known(row: Movement, before: History, in_force: InForce) -> set[str]:
     """What was wrong at the start already: it is not found a second time at the end."""
     found = about_movement(row, None, before.without(row.number), in_force, {})

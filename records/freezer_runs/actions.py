@@ -13,10 +13,9 @@ from django.utils.translation import gettext as _
 from plant import clock
 from plant.equipment.models import VesselKind
 from records.deviations.errors import Refused
-from records.flow.actions import EndData, MovementData, end_movement, record_movement
+from records.flow.actions import EndData, MovementData, end_if_running, record_movement
 from records.flow.common import not_ahead, plan_at
 from records.flow.errors import Several
-from records.flow.models import Movement, MovementEnd
 from records.freezer_runs import state
 from records.freezer_runs.answering import readings
 from records.freezer_runs.data import BeginData, DrawData, DrawnData, SayData
@@ -224,12 +223,8 @@ def _movement(data: DrawData, place: str, run: int, started_at: datetime) -> Mov
 
 
 def _end(by: Actor, movement: int, said: DrawnData) -> None:
-    """End a movement that still runs; one that somebody ended on the Floor stays as it was said there."""
-    if MovementEnd.objects.filter(movement=movement).exists():
-        return
-    if Movement.objects.filter(number=movement, ended_at__isnull=False).exists():
-        return
-    end_movement(
+    """End the movement with what was said of it."""
+    end_if_running(
         by,
         movement,
         EndData(

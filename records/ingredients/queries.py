@@ -91,7 +91,8 @@ def _against(
     if row.best_by is not None and in_force.calendar.local(moment).date() > row.best_by:
         found.append(_("%(item)s, lot %(lot)s: best by %(day)s, that is past") % {**words, "day": row.best_by})
     if not approved:
-        found.append(_("%(item)s: %(supplier)s is not approved for it on that day (21 CFR 117.420)") % words)
+        sentence = _("%(item)s: %(supplier)s is not approved for it on that day (21 CFR 117.420, from memory)")
+        found.append(sentence % words)
     found += [_("%(item)s, lot %(lot)s is on hold: %(why)s") % {**words, "why": why} for why in held]
     if any(one.what in (USED_UP, THROWN_AWAY) for one in events):
         found.append(_("%(item)s, lot %(lot)s is recorded as used up or thrown away") % words)

@@ -15,11 +15,11 @@ from plant.process.contents import milk_in
 from plant.process.residue import CONFIRM, FOUND, INITIAL, NOT_FOUND, NOT_VALID, REPEAT
 from plant.process.units import rounded
 from records.deviations.errors import Refused
-from records.flow.actions import EndData, MovementData, end_movement, record_movement
+from records.flow.actions import EndData, MovementData, end_if_running, record_movement
 from records.flow.choices import product_of
 from records.flow.common import not_ahead, plan_at, typed_number
 from records.flow.errors import Several
-from records.flow.models import Movement, MovementEnd
+from records.flow.models import Movement
 from records.ledger.actions import Actor, act
 from records.people.plans import InForce
 from records.receiving import consequences, state
@@ -307,15 +307,11 @@ def _movement(data: UnloadData, load: Load, started_at: datetime) -> MovementDat
 
 
 def _end(by: Actor, movement: int, load: Load, said: UnloadedData) -> None:
-    """End a movement that still runs; one that somebody ended on the Floor stays as it was said there."""
-    if MovementEnd.objects.filter(movement=movement).exists():
-        return
-    if Movement.objects.filter(number=movement, ended_at__isnull=False).exists():
-        return
+    """End the movement with what was said of it."""
     typed, unit, measured_by = said.quantity_typed, said.unit, "level"
     if not typed and load.first.pounds is not None:
         typed, unit, measured_by = load.first.pounds_typed, "lb", "mass"
-    end_movement(by, movement, EndData(said.happened_at, typed, unit, "", measured_by if typed else "unknown"))
+    end_if_running(by, movement, EndData(said.happened_at, typed, unit, "", measured_by if typed else "unknown"))
 
 
 def _vessel(begun: LoadEvent) -> str:

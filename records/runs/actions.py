@@ -18,13 +18,13 @@ from plant.hazard_plan.content import ProductDef
 from records.checks.consequences import hold_what_it_reaches
 from records.deviations.actions import Cause, open_or_extend
 from records.deviations.errors import Refused
-from records.flow.actions import EndData, MovementData, begin_wash, end_movement, record_movement, what_bars
+from records.flow.actions import EndData, MovementData, begin_wash, end_if_running, record_movement, what_bars
 from records.flow.actions import may_amend as may_amend_row
 from records.flow.choices import product_of
 from records.flow.closed_days import is_closed
 from records.flow.common import not_ahead, plan_at, same_or_different
 from records.flow.errors import Several
-from records.flow.models import Movement, MovementEnd
+from records.flow.models import Movement
 from records.ledger.actions import Act, Actor, act
 from records.people.plans import InForce
 from records.runs import starting
@@ -304,12 +304,8 @@ def _movement(data: ProductData, run: Run, product: ProductDef, started_at: date
 
 
 def _end(by: Actor, movement: int, ended_at: datetime, said: ProductData | OutData) -> None:
-    """End a movement that still runs; one that somebody ended on the Floor stays as it was said there."""
-    if MovementEnd.objects.filter(movement=movement).exists():
-        return
-    if Movement.objects.filter(number=movement, ended_at__isnull=False).exists():
-        return
-    end_movement(
+    """End the movement with what was said of it."""
+    end_if_running(
         by,
         movement,
         EndData(

@@ -16,10 +16,9 @@ from plant.equipment.models import Instrument
 from plant.process.limits import Outcome
 from plant.process.units import CELSIUS, FAHRENHEIT, exact
 from records.deviations.errors import Refused
-from records.flow.actions import EndData, MovementData, end_movement, record_movement
+from records.flow.actions import EndData, MovementData, end_if_running, record_movement
 from records.flow.common import not_ahead, plan_at, typed_number
 from records.flow.errors import Several
-from records.flow.models import Movement, MovementEnd
 from records.judging.actions import write_verdict
 from records.judging.judge import OUT
 from records.judging.models import Verdict
@@ -279,12 +278,8 @@ def _movement(data: OpenData, run: state.VatRun, started_at: datetime) -> Moveme
 
 
 def _end(by: Actor, movement: int, said: ShutData) -> None:
-    """End a movement that still runs; one that somebody ended on the Floor stays as it was said there."""
-    if MovementEnd.objects.filter(movement=movement).exists():
-        return
-    if Movement.objects.filter(number=movement, ended_at__isnull=False).exists():
-        return
-    end_movement(
+    """End the movement with what was said of it."""
+    end_if_running(
         by,
         movement,
         EndData(
