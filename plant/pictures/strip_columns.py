@@ -91,19 +91,32 @@ def edges(start_ms: int, end_ms: int, width: int) -> Moments:
 
 def allowed_steps(trace: Trace) -> FloatArray:
     """How long each step of a trace may be [ms] before it is a gap, shape (n - 1,): by what is usual in its hour, or in
-    the whole trace where the hour has too few samples to say.
+    the whole trace where the hour has too few samples to say. Kept with the trace, and not to be written to.
     """
+    if trace.allowed is None:
+        allowed = _allowed_steps(trace)
+        allowed.flags.writeable = False
+        object.__setattr__(trace, "allowed", allowed)
+        return allowed
+    return trace.allowed
+
+
+def _allowed_steps(trace: Trace) -> FloatArray:
     steps = np.diff(trace.times_ms)
     if not len(steps) or trace.gap_ms is not None:
         return np.full(len(steps), trace.gap_ms or 0.0)
-    usual = np.full(len(steps), float(np.median(steps)))
     hours = trace.times_ms[:-1] // HOUR_MS
     starts = np.flatnonzero(np.diff(hours, prepend=hours[0] - 1))
     least, most = np.minimum.reduceat(steps, starts).tolist(), np.maximum.reduceat(steps, starts).tolist()
     begins = starts.tolist()
+    usual = np.empty(len(steps))
+    of_all: float | None = None
     for start, end, low, high in zip(begins, [*begins[1:], len(steps)], least, most, strict=True):
         if end - start >= FEW:
             usual[start:end] = low if low == high else np.median(steps[start:end])  # mostly all are alike
+        else:
+            of_all = float(np.median(steps)) if of_all is None else of_all
+            usual[start:end] = of_all
     return np.maximum(usual * BEYOND, usual + SLACK_MS)
 
 
@@ -145,10 +158,13 @@ def silences(trace: Trace, start_ms: int, end_ms: int) -> list[Silence]:
         Silence(int(times[at]), int(times[at + 1]), SILENT)
         for at in np.flatnonzero(gaps & (times[1:] > start_ms) & (times[:-1] < end_ms)).tolist()
     ]
-    edge = float(np.median(allowed)) if len(allowed) else SLACK_MS
-    if times[0] - start_ms > edge:
+    before, after = int(times[0]) - start_ms, end_ms - int(times[-1])
+    edge = float(allowed.min()) if len(allowed) else SLACK_MS
+    if len(allowed) and max(before, after) > edge:  # else neither is beyond what is usual either
+        edge = float(np.median(allowed))
+    if before > edge:
         found.append(Silence(start_ms, min(int(times[0]), end_ms), SILENT))
-    if end_ms - times[-1] > edge:
+    if after > edge:
         found.append(Silence(max(int(times[-1]), start_ms), end_ms, SILENT))
     found += _failed(trace, gaps)
     return sorted(

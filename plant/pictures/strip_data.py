@@ -4,7 +4,7 @@ unit.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from fractions import Fraction
 
 import numpy as np
@@ -29,6 +29,7 @@ class Trace:
     values: FloatArray
     failed: BoolArray
     gap_ms: float | None = None
+    allowed: FloatArray | None = field(default=None, init=False, repr=False, compare=False)  # strip_columns keeps it
 
     def __post_init__(self) -> None:
         """Refuse arrays of different lengths, moments that go back, and values that are not numbers (ValueError)."""

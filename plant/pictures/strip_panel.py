@@ -9,6 +9,9 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
+import numpy as np
+from numpy.typing import NDArray
+
 from plant.pictures.placing import spread
 from plant.pictures.scale import round_steps
 from plant.pictures.strip_columns import FAILED, SILENT, Line, Silence
@@ -16,6 +19,7 @@ from plant.pictures.strip_data import Channel, Rule, Spot
 from plant.pictures.svg import NUMBER_FONT, Inks, element, line, rect, titled, words
 from plant.pictures.time_plot import padded
 from plant.pictures.type_width import in_lines, shortened, text_width
+from plant.process.arrays import FloatArray
 
 SIZE = 12.0
 NUMBERS = 11.0
@@ -24,7 +28,7 @@ LINE_HEIGHT = 13.0
 SPOT_RADIUS = 4.2
 NARROWEST = 2.0  # what is shorter than this on paper is drawn so wide: nothing missing vanishes
 
-Point = tuple[float, float]
+Points = NDArray[np.float64]
 
 
 @dataclass(frozen=True, slots=True)
@@ -99,6 +103,11 @@ class Panel:
         """The place of a value, outside of the plot too but never so far that a drawing cannot name it."""
         share = (value - self.scale.low) / (self.scale.high - self.scale.low)
         return self.floor - min(20.0, max(-20.0, share)) * (self.floor - self.plot_top)
+
+    def ys(self, values: FloatArray) -> FloatArray:
+        """The places of many values, each as `y` has it."""
+        share = (values - self.scale.low) / (self.scale.high - self.scale.low)
+        return self.floor - np.clip(share, -20.0, 20.0) * (self.floor - self.plot_top)
 
     @property
     def spots(self) -> list[Spot]:
@@ -225,30 +234,38 @@ def _limit_words(panel: Panel) -> str:
 LIMIT_ROOM = 122.0  # right of the plot, for the limits' words
 
 
-def points(panel: Panel, one: Line) -> list[list[Point]]:
-    """The line's unbroken runs of places: of each column its first, least, greatest and last value, each once."""
+def points(panel: Panel, one: Line) -> list[Points]:
+    """The line's unbroken runs of places, each of shape (n, 2): of each column its first, least, greatest and last
+    value, each once.
+    """
     window, found = panel.window, one.columns
-    width = len(found.count)
-    each = (window.right - window.left) / width
-    runs: list[list[Point]] = []
-    run: list[Point] = []
-    if one.lead is not None:
-        run = [(window.x(one.lead[0]), panel.y(one.lead[1]))]
     used = found.count.nonzero()[0]
-    columns = (used, one.joined[used], found.first[used], found.low[used], found.high[used], found.last[used])
-    for at, joined, first, low, high, last in zip(*(part.tolist() for part in columns), strict=True):
-        if not joined:
-            if run:
-                runs.append(run)
-            run = []
-        x = window.left + (at + 0.5) * each
-        for value in dict.fromkeys((first, low, high)):
-            run.append((x, panel.y(value)))
-        if panel.y(last) != run[-1][1]:
-            run.append((x, panel.y(last)))
+    each = (window.right - window.left) / len(found.count)
+    values = np.stack([part[used] for part in (found.first, found.low, found.high, found.last)], axis=1)
+    places = np.empty((len(used), 4, 2))
+    places[:, :, 0] = (window.left + (used + 0.5) * each)[:, None]
+    places[:, :, 1] = y = panel.ys(values)
+    drawn_ = np.ones((len(used), 4), np.bool_)
+    first, low, high, _last = values.T
+    drawn_[:, 1] = low != first
+    drawn_[:, 2] = (high != first) & (high != low)
+    before = np.where(drawn_[:, 2], y[:, 2], np.where(drawn_[:, 1], y[:, 1], y[:, 0]))
+    drawn_[:, 3] = y[:, 3] != before
+    breaks = np.cumsum(drawn_.sum(axis=1))[:-1][~one.joined[used][1:]] if len(used) else np.zeros(0, np.int64)
+    runs: list[Points] = np.split(places[drawn_], breaks) if len(used) else []
+    if one.lead is not None:
+        lead = np.array([[window.x(one.lead[0]), panel.y(one.lead[1])]])
+        if runs and one.joined[used[0]]:
+            runs[0] = np.concatenate([lead, runs[0]])
+        else:
+            runs.insert(0, lead)
     if one.trail is not None:
-        run.append((window.x(one.trail[0]), panel.y(one.trail[1])))
-    return [*runs, run] if run else runs
+        trail = np.array([[window.x(one.trail[0]), panel.y(one.trail[1])]])
+        if runs:
+            runs[-1] = np.concatenate([runs[-1], trail])
+        else:
+            runs.append(trail)
+    return runs
 
 
 def _path(panel: Panel, one: Line, width: float, ink: str, css_class: str) -> str:
@@ -265,10 +282,11 @@ def _path(panel: Panel, one: Line, width: float, ink: str, css_class: str) -> st
     )
 
 
-def _stroke(run: list[Point]) -> str:
+def _stroke(run: Points) -> str:
     if len(run) == 1:  # a sample alone is a dot
-        return f"M{run[0][0] - 0.6:.1f} {run[0][1]:.2f}h1.2"
-    return "M" + "L".join(f"{x:.1f} {y:.2f}" for x, y in run)
+        x, y = run[0].tolist()
+        return f"M{x - 0.6:.1f} {y:.2f}h1.2"
+    return ("M%.1f %.2f" + "L%.1f %.2f" * (len(run) - 1)) % tuple(run.ravel().tolist())
 
 
 def _rail(panel: Panel) -> str:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import UTC, date, datetime, timedelta
+from functools import lru_cache
 from zoneinfo import ZoneInfo
 
 from plant.pictures.hours import clock_change, hours
@@ -83,6 +84,7 @@ def clock_changes(start_ms: int, end_ms: int, zone: str) -> list[tuple[int, int]
     return found
 
 
+@lru_cache(maxsize=4096)
 def said(at_ms: int, zone: str, *, seconds: bool = True) -> str:
     """A moment on the wall clock: '2026-03-03 03:12:05', with the zone where that time comes twice."""
     local = moment(at_ms).astimezone(ZoneInfo(zone))

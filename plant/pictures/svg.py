@@ -32,7 +32,9 @@ def escape(text: object) -> str:
     """Return the text safe inside an element or a quoted attribute; characters that XML forbids become
     spaces.
     """
-    clean = _FORBIDDEN.sub(" ", str(text)).encode("utf-8", "replace").decode("utf-8")
+    clean = str(text)
+    if not (clean.isascii() and clean.isprintable()):
+        clean = _FORBIDDEN.sub(" ", clean).encode("utf-8", "replace").decode("utf-8")
     return _SPECIAL.sub(lambda found: _SAFE[found[0]], clean)
 
 

@@ -9,8 +9,7 @@ from uuid import UUID
 from plant.hazard_plan.content import Plan
 from records.flow import choices, queries
 from records.flow.history import History
-from records.flow.history_kept import history_kept
-from records.flow.models import Wash
+from records.flow.history_kept import place_kept
 from records.people.plans import InForce
 
 
@@ -47,12 +46,14 @@ class Held:
 
 def held_between(place: str, start: datetime, end: datetime, in_force: InForce) -> Held:
     """What a vessel held, or a line ran, in [start, end], with its washes; a few queries, whatever the past holds."""
-    history = history_kept(place, start, end, in_force)
+    kept = place_kept(place, start, end, in_force)
+    history = kept.history
     classes = {one.code: one.product_class for one in in_force.plan.products}
     line = choices.is_line(in_force.plan, place)
     found = _ran(history, place) if line else _held(history, place, in_force.plan)
     within = [one for one in found if one.start <= end and (one.end is None or one.end >= start)]
-    labels = queries.labels_of({one.lot for one in within if one.lot is not None}, in_force)
+    lots = kept.lots(one.lot for one in within if one.lot is not None)
+    labels = {key: queries.label_of(lot, in_force) for key, lot in lots.items()}
     spans = [
         HeldSpan(
             one.start,
@@ -64,9 +65,7 @@ def held_between(place: str, start: datetime, end: datetime, in_force: InForce) 
         )
         for one in within
     ]
-    washes = Wash.objects.filter(vessel=place, ended_at__gte=start, started_at__lte=end)
-    amended = set(Wash.objects.filter(vessel=place, amends__isnull=False).values_list("amends", flat=True))
-    stand = [one for one in washes if not one.void and one.number not in amended]
+    stand = [one for one in history.washes_of(place) if one.ended_at >= start and one.started_at <= end]
     return Held(
         tuple(sorted(spans, key=lambda one: one.start)),
         tuple(sorted((one.started_at, one.ended_at) for one in stand)),

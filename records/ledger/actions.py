@@ -88,7 +88,7 @@ class Act:
             texts.append(text_of(row))
         if not rows:
             return
-        type(rows[0])._default_manager.bulk_create(rows)
+        _insert_rows(rows)
         _insert_entries(rows, texts)
         first, self._last.number = self._last.number + 1, rows[-1].number
         for number in range(first, self._last.number + 1):
@@ -154,6 +154,20 @@ def _insert_entry(row: Record, text: str) -> None:
         cursor.execute(
             _INSERT, [row.number, act_id, row.KIND, record, text, merkle.leaf_hash(text.encode()).hex()]
         )
+
+
+def _insert_rows(rows: Sequence[Record]) -> None:
+    # As _insert_entry: a recorder's day is over a hundred rows, and the ORM's statement for them takes twice the time.
+    fields = rows[0]._meta.concrete_fields
+    quote = connection.ops.quote_name
+    names = ", ".join(quote(one.column or one.name) for one in fields)
+    table, places = quote(rows[0]._meta.db_table), ", ".join(["%s"] * len(fields))
+    ready = [(one.attname, one.get_db_prep_save) for one in fields]
+    values = [[save(getattr(row, name), connection) for name, save in ready] for row in rows]
+    with connection.cursor() as cursor:
+        cursor.executemany(f"INSERT INTO {table} ({names}) VALUES ({places})", values)
+    for row in rows:
+        row._state.adding, row._state.db = False, connection.alias
 
 
 def _insert_entries(rows: Sequence[Record], texts: Sequence[str]) -> None:

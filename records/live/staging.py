@@ -17,8 +17,8 @@ from records.live.messages import Said, Unreadable
 from records.live.models import LiveFeed, RefusedMessage, StagedSample
 from records.people.plans import InForce, plan_in_force
 from records.traces import sources
-from records.traces.blocks import between
-from records.traces.importing import Known, known_instruments, units_before
+from records.traces.blocks import between, units_before
+from records.traces.importing import Known, known_instruments
 from records.traces.moments import to_moment, to_ms
 
 MOST_REFUSED = 200  # that are kept for a person to see
@@ -136,10 +136,15 @@ def _set_aside(
 
 
 @sources.source
-def staged(instrument: str, start: datetime, end: datetime) -> Samples | None:
-    """The staged samples of [start, end): of a moment with several values the first that came."""
-    rows = StagedSample.objects.filter(instrument=instrument, at_ms__gte=to_ms(start), at_ms__lt=to_ms(end))
-    return as_samples(list(rows.order_by("at_ms", "id").values_list("at_ms", "value", "places", "failed")))[0]
+def staged(instruments: Sequence[str], start: datetime, end: datetime) -> dict[str, Samples]:
+    """The staged samples of [start, end): of a moment with several values the first that came. One query."""
+    rows = StagedSample.objects.filter(instrument__in=instruments, at_ms__gte=to_ms(start), at_ms__lt=to_ms(end))
+    rows = rows.order_by("instrument", "at_ms", "id")
+    by_instrument: dict[str, list[Plain]] = {}
+    for code, at_ms, value, places, is_failed in rows.values_list("instrument", "at_ms", "value", "places", "failed"):
+        by_instrument.setdefault(code, []).append((at_ms, value, places, is_failed))
+    found = {code: as_samples(mine)[0] for code, mine in by_instrument.items()}
+    return {code: samples for code, samples in found.items() if samples is not None}
 
 
 Plain = tuple[int, int, int, bool]

@@ -10,12 +10,15 @@ from functools import lru_cache
 from uuid import UUID
 
 from dateutil.relativedelta import relativedelta
+from django.db import connection
 from django.utils import translation
 
 from plant.hazard_plan.content import MonitoringDef, Plan, from_json
 from plant.hazard_plan.planned import calendar_of, planned_checks
 from plant.process.schedule import Planned, PlantCalendar
 from records.people.models import PlanApproval
+
+_NEWEST = f"SELECT id FROM {PlanApproval._meta.db_table} ORDER BY version_number DESC LIMIT 1"
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,22 +58,13 @@ class InForce:
 
 def plan_in_force(at: datetime) -> InForce | None:
     """The version in force at `at`; None before the first approval. One small query; the content is cached."""
-    found = (
-        PlanApproval.objects.filter(in_force_from__lte=at)
-        .order_by("-in_force_from", "-version_number")
-        .values_list("id", flat=True)
-        .first()
-    )
-    return None if found is None else approved(found)
+    found = [key for key, since in _approvals() if since <= at]
+    return approved(found[-1]) if found else None
 
 
 def versions_between(start: datetime, end: datetime) -> list[tuple[InForce, datetime, datetime]]:
     """Each version in force within [start, end) with the part of it in which it was, in order of time."""
-    starts = list(
-        PlanApproval.objects.filter(in_force_from__lt=end)
-        .order_by("in_force_from", "version_number")
-        .values_list("id", "in_force_from")
-    )
+    starts = [one for one in _approvals() if one[1] < end]
     parts = []
     for at, (key, since) in enumerate(starts):
         until = starts[at + 1][1] if at + 1 < len(starts) else end
@@ -78,6 +72,20 @@ def versions_between(start: datetime, end: datetime) -> list[tuple[InForce, date
         if first < last:
             parts.append((approved(key), first, last))
     return parts
+
+
+def _approvals() -> tuple[tuple[UUID, datetime], ...]:
+    """Every approval and from when it is in force, in this order; one small query asks whether there is a newer one."""
+    with connection.cursor() as cursor:
+        cursor.execute(_NEWEST)
+        newest = cursor.fetchone()
+    return _approvals_up_to(str(newest[0])) if newest else ()
+
+
+@lru_cache(maxsize=1)
+def _approvals_up_to(_newest: str) -> tuple[tuple[UUID, datetime], ...]:
+    rows = PlanApproval.objects.order_by("in_force_from", "version_number")
+    return tuple(rows.values_list("id", "in_force_from"))
 
 
 @lru_cache(maxsize=64)

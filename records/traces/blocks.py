@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import UTC, datetime, timedelta
 from decimal import Decimal
+from functools import lru_cache
 
 import numpy as np
+from django.db import connection
+from django.db.models import Q
 
 from plant.process.trace_blocks import Samples, pack, unpack
 from records.ledger.actions import Act
@@ -15,6 +18,12 @@ from records.traces.models import CONTRADICTING, SAMPLES, TraceBlock
 
 HOUR_MS = 3_600_000
 HOUR = timedelta(hours=1)
+SMALL, BLOCKS_KEPT = 3600, 512  # blocks of so many samples at most, some 30 MB of them, stay unpacked in memory
+# The first block of each: another unit is never kept beside it.
+_UNIT = (
+    f"SELECT * FROM (SELECT instrument, unit FROM {TraceBlock._meta.db_table}"
+    " WHERE instrument = %s ORDER BY hour, part LIMIT 1) AS one"
+)
 EPOCH = datetime(1970, 1, 1, tzinfo=UTC)
 
 
@@ -64,22 +73,29 @@ def blocks_of(channel: Channel, otherwise: Samples | None = None) -> tuple[list[
     `otherwise`: what the same file says too of moments that it has given; there moments may repeat (of three values for
     one moment two contradict the first). Call it under the ledger's lock. Raises as `keep`.
     """
+    return blocks_of_many([(channel, otherwise)])
+
+
+def blocks_of_many(given: Sequence[tuple[Channel, Samples | None]]) -> tuple[list[TraceBlock], Kept]:
+    """`blocks_of` for several channels, each of an instrument of its own, with two queries for all."""
+    standing = _standing(given)
     done, rows = Kept(), []
-    turns = [channel.samples, *_turns(otherwise)]
-    given = [hours for one in turns if len(one) for hours in (one.times_ms[0], one.times_ms[-1])]
-    if not given:
-        return [], done
-    standing = _standing(channel, int(min(given)) // HOUR_MS, int(max(given)) // HOUR_MS)
-    for turn in turns:
-        for hour, samples in _by_hour(turn):
-            before = standing.setdefault(hour, [])
-            new, again = _sorted_out(samples, before)
-            for part, content in ((new, SAMPLES), (again, CONTRADICTING)):
-                if len(part):
-                    rows.append(_block(channel, part, hour, len(before), content))
-                    before.append((content, part))
-            done += Kept(len(new), len(samples) - len(new) - len(again), len(again))
+    for channel, otherwise in given:
+        mine = standing.setdefault(channel.instrument, {})
+        for turn in _turns_of(channel, otherwise):
+            for hour, samples in _by_hour(turn):
+                before = mine.setdefault(hour, [])
+                new, again = _sorted_out(samples, before)
+                for part, content in ((new, SAMPLES), (again, CONTRADICTING)):
+                    if len(part):
+                        rows.append(_block(channel, part, hour, len(before), content))
+                        before.append((content, part))
+                done += Kept(len(new), len(samples) - len(new) - len(again), len(again))
     return rows, done
+
+
+def _turns_of(channel: Channel, otherwise: Samples | None) -> list[Samples]:
+    return [one for one in (channel.samples, *_turns(otherwise)) if len(one)]
 
 
 def _by_hour(samples: Samples) -> Iterator[tuple[int, Samples]]:
@@ -102,14 +118,41 @@ def _turns(samples: Samples | None) -> list[Samples]:
 
 def between(instrument: str, start: datetime, end: datetime) -> tuple[Samples, Samples]:
     """The samples of [start, end) and those that contradict one of them, in order of time; both may be empty."""
+    return between_many([instrument], start, end)[instrument]
+
+
+def between_many(instruments: Iterable[str], start: datetime, end: datetime) -> dict[str, tuple[Samples, Samples]]:
+    """`between` for each of several instruments, in one query."""
+    codes = list(dict.fromkeys(instruments))
     rows = TraceBlock.objects.filter(
-        instrument=instrument, hour__gte=_hour_of(start), hour__lt=end, first_at__lt=end, last_at__gte=start
-    ).order_by("hour", "part")
-    found: dict[str, list[Samples]] = {SAMPLES: [], CONTRADICTING: []}
-    for content, data in rows.values_list("content", "data"):
-        found[content].append(unpack(bytes(data)))
+        instrument__in=codes, hour__gte=_hour_of(start), hour__lt=end, first_at__lt=end, last_at__gte=start
+    ).order_by("instrument", "hour", "part")
+    found: dict[str, dict[str, list[Samples]]] = {code: {SAMPLES: [], CONTRADICTING: []} for code in codes}
+    for instrument, content, data, samples in rows.values_list("instrument", "content", "data", "samples"):
+        found[instrument][content].append(_unpacked(bytes(data), samples))
     low, high = _ms(start), _ms(end)
-    return _window(found[SAMPLES], low, high), _window(found[CONTRADICTING], low, high)
+    return {
+        code: (_window(parts[SAMPLES], low, high), _window(parts[CONTRADICTING], low, high))
+        for code, parts in found.items()
+    }
+
+
+def _unpacked(data: bytes, samples: int) -> Samples:
+    """A block's samples, not to be written to: what is judged is drawn at once, so small blocks stay in memory."""
+    return _kept_unpacked(data) if samples <= SMALL else unpack(data)
+
+
+@lru_cache(maxsize=BLOCKS_KEPT)
+def _kept_unpacked(data: bytes) -> Samples:
+    samples = unpack(data)
+    for part in (samples.times_ms, samples.values, samples.failed):
+        part.flags.writeable = False
+    return samples
+
+
+def forget() -> None:
+    """Begin with nothing in memory, as a process that has just started."""
+    _kept_unpacked.cache_clear()
 
 
 def joined(parts: Iterable[Samples]) -> Samples:
@@ -134,19 +177,36 @@ def _window(parts: list[Samples], low: int, high: int) -> Samples:
     return _cut(whole, int(start), int(end))
 
 
-def _standing(channel: Channel, first: int, last: int) -> dict[int, list[tuple[str, Samples]]]:
-    """What is kept of these hours: (content, samples) of each part."""
-    kept = TraceBlock.objects.filter(instrument=channel.instrument).order_by("hour", "part")
-    unit = kept.values_list("unit", flat=True).first()
-    if unit not in (None, channel.unit):
-        raise ValueError(f"{channel.instrument} was kept in {unit} before, and this is in {channel.unit}")
-    rows = TraceBlock.objects.filter(
-        instrument=channel.instrument, hour__gte=_moment(first * HOUR_MS), hour__lte=_moment(last * HOUR_MS)
-    ).order_by("hour", "part")
-    found: dict[int, list[tuple[str, Samples]]] = {}
-    for hour, content, data in rows.values_list("hour", "content", "data"):
-        found.setdefault(_ms(hour) // HOUR_MS, []).append((content, unpack(bytes(data))))
+Standing = dict[str, dict[int, list[tuple[str, Samples]]]]
+
+
+def _standing(given: Sequence[tuple[Channel, Samples | None]]) -> Standing:
+    """What is kept of the hours of several channels: by instrument and hour (content, samples) of each part."""
+    channels = {channel.instrument: channel for channel, _otherwise in given}
+    for code, unit in units_before(channels).items():
+        if unit != channels[code].unit:
+            raise ValueError(f"{code} was kept in {unit} before, and this is in {channels[code].unit}")
+    wanted = Q(pk__in=())
+    for channel, otherwise in given:
+        ends = [int(at) for one in _turns_of(channel, otherwise) for at in (one.times_ms[0], one.times_ms[-1])]
+        if ends:
+            hours = (_moment(min(ends) // HOUR_MS * HOUR_MS), _moment(max(ends) // HOUR_MS * HOUR_MS))
+            wanted |= Q(instrument=channel.instrument, hour__range=hours)
+    found: Standing = {}
+    rows = TraceBlock.objects.filter(wanted).order_by("instrument", "hour", "part")
+    for code, hour, content, data in rows.values_list("instrument", "hour", "content", "data"):
+        found.setdefault(code, {}).setdefault(_ms(hour) // HOUR_MS, []).append((content, unpack(bytes(data))))
     return found
+
+
+def units_before(instruments: Iterable[str]) -> dict[str, str]:
+    """The unit in which each instrument's samples were kept so far; one query, a step in the index for each."""
+    codes = list(dict.fromkeys(instruments))
+    if not codes:
+        return {}
+    with connection.cursor() as cursor:
+        cursor.execute(" UNION ALL ".join([_UNIT] * len(codes)), codes)
+        return dict(cursor.fetchall())
 
 
 def _sorted_out(given: Samples, before: list[tuple[str, Samples]]) -> tuple[Samples, Samples]:
@@ -231,4 +291,18 @@ def _hour_of(moment: datetime) -> datetime:
     return moment.astimezone(UTC).replace(minute=0, second=0, microsecond=0)
 
 
-__all__ = ["Channel", "Kept", "between", "blocks_of", "joined", "keep", "sorted_out", "taken", "write"]
+__all__ = [
+    "Channel",
+    "Kept",
+    "between",
+    "between_many",
+    "blocks_of",
+    "blocks_of_many",
+    "forget",
+    "joined",
+    "keep",
+    "sorted_out",
+    "taken",
+    "units_before",
+    "write",
+]

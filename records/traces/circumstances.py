@@ -43,7 +43,7 @@ from records.traces.models import TraceBlock
 from records.traces.moments import to_moment, to_ms
 from records.traces.off import errors_of, lowered
 from records.traces.set_ups import set_up_windows
-from records.traces.sources import samples_between
+from records.traces.sources import samples_of
 from records.workshop.doubt import OffTime
 
 SECOND = "s"
@@ -85,20 +85,20 @@ def pasteurizer_case(
     bands = _press_bands(held)
     classes = {one.product_class for one in bands if one.product_class}
     hot = rows.get("hold temperature")
-    units = units_of(traced_at(press, in_force), start, end)
+    recorded = _recorded(traced_at(press, in_force), start, end)
     return Case(
         PasteurizerTrace(
             start_ms=to_ms(start),
             end_ms=to_ms(end),
-            temperature=_channel(hot, start, end, in_force, units, off),
-            forward=_signal(rows.get("forward flow"), start, end),
-            running=_signal(rows.get("pump running"), start, end),
-            flow=_channel(rows.get("flow"), start, end, in_force, units, off),
+            temperature=_channel(hot, recorded, in_force, off),
+            forward=_signal(rows.get("forward flow"), recorded),
+            running=_signal(rows.get("pump running"), recorded),
+            flow=_channel(rows.get("flow"), recorded, in_force, off),
             bands=bands,
             set_ups=set_up_windows(press, apart(runs, end + MARGIN), held.spans, in_force),
             runs=_runs(press, runs, end, off),
             rows=rows_by_class(in_force.plan.plant.rule_set, classes),
-            watched=tuple(_watched(press, start, end, in_force, units, off)),
+            watched=tuple(_watched(press, recorded, in_force, off)),
             tolerance=_tolerance(hot, in_force),
             clock_ms=hot.clock_s * 1000 if hot is not None and hot.clock_s else None,
             clock_checks=_clock_checks(hot, start, end, in_force),
@@ -114,7 +114,7 @@ def tank_cases(
     """Each trace of a vessel that the plan holds against limits, of [start, end]."""
     held = held_between(place, start, end, in_force)
     bands = tuple(_band(one) for one in held.spans)
-    units = units_of(traced_at(place, in_force), start, end)
+    recorded = _recorded(traced_at(place, in_force), start, end)
     found = []
     for one in traced_at(place, in_force):
         limits = tuple(
@@ -127,7 +127,7 @@ def tank_cases(
         trace = TankTrace(
             start_ms=to_ms(start),
             end_ms=to_ms(end),
-            temperature=_channel(one, start, end, in_force, units, off),
+            temperature=_channel(one, recorded, in_force, off),
             bands=bands,
             limits=limits,
             fills=_cooled_fills(one, held, start, end, in_force),
@@ -164,21 +164,29 @@ def _cooled_fills(
 # --- channels
 
 
+@dataclass(frozen=True, slots=True)
+class Recorded:
+    """What is recorded at a place: the samples of each trace and those that contradict them, and its unit."""
+
+    samples: Mapping[str, tuple[Samples, Samples]]
+    units: Mapping[str, str]
+
+
+def _recorded(rows: Sequence[TracedDef], start: datetime, end: datetime) -> Recorded:
+    keys = [one.key for one in rows]
+    return Recorded(samples_of(keys, start - MARGIN, end + MARGIN), units_of(rows, start, end))
+
+
 def _channel(
-    one: TracedDef | None,
-    start: datetime,
-    end: datetime,
-    in_force: InForce,
-    units: Mapping[str, str],
-    off: Sequence[OffTime],
+    one: TracedDef | None, recorded: Recorded, in_force: InForce, off: Sequence[OffTime]
 ) -> Channel | None:
     """A recorded channel with the plan's doubts about its sensor; None where the plan has none or nothing is kept."""
     if one is None:
         return None
-    samples, beside = samples_between(one.key, start - MARGIN, end + MARGIN)
+    samples, beside = recorded.samples[one.key]
     if not len(samples):
         return None
-    unit = units.get(one.key, one.unit)
+    unit = recorded.units.get(one.key, one.unit)
     tool = next((tool for tool in in_force.plan.instruments if tool.code == one.key), None)
     correction = Fraction(0) if tool is None else exact_difference(Decimal(tool.correction), tool.unit, unit)
     rules = FaultRules(
@@ -194,10 +202,10 @@ def _channel(
     )  # fmt: skip
 
 
-def _signal(one: TracedDef | None, start: datetime, end: datetime) -> Signal | None:
+def _signal(one: TracedDef | None, recorded: Recorded) -> Signal | None:
     if one is None:
         return None
-    samples, beside = samples_between(one.key, start - MARGIN, end + MARGIN)
+    samples, beside = recorded.samples[one.key]
     if not len(samples):
         return None
     return Signal(one.key, _whole(samples), slowest_ms(one), _whole(beside) if len(beside) else None)
@@ -333,17 +341,12 @@ def apart(spans: list[Span], end: datetime) -> list[tuple[datetime, datetime]]:
 
 
 def _watched(
-    press: str,
-    start: datetime,
-    end: datetime,
-    in_force: InForce,
-    units: Mapping[str, str],
-    off: Sequence[OffTime],
+    press: str, recorded: Recorded, in_force: InForce, off: Sequence[OffTime]
 ) -> Iterable[Watched]:
     for one in traced_at(press, in_force):
         if one.what not in DURING or not one.limits:
             continue
-        channel = _channel(one, start, end, in_force, units, off)
+        channel = _channel(one, recorded, in_force, off)
         for limit, classes in _limits(one, in_force):
             strict = limit.rule == "regenerator" and limit.low == 0
             yield Watched(KINDS[one.what], channel, limit, DURING[one.what], classes or None, strict)

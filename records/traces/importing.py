@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import hashlib
 import json
-from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 from fractions import Fraction
@@ -24,8 +23,8 @@ from records.ledger import files
 from records.ledger.actions import Act, Actor, act
 from records.people.plans import InForce, plan_in_force
 from records.traces import incoming
-from records.traces.blocks import EPOCH, Channel, Kept, blocks_of, write
-from records.traces.models import TraceBlock, TraceFile, TraceSource, TraceUpload
+from records.traces.blocks import EPOCH, Channel, blocks_of_many, units_before, write
+from records.traces.models import TraceFile, TraceSource, TraceUpload
 
 EARLIEST = datetime(2000, 1, 1, tzinfo=UTC)  # before any recorder of this plant
 TAIL = 1 << 16
@@ -141,13 +140,12 @@ def import_file(by: Actor, upload: TraceUpload, mapping: Mapping, source: str, f
 def _write(a: Act, row: TraceFile, parsed: Parsed, in_force: InForce) -> TraceFile:
     """The file's record with what came of its samples, then its blocks, which name it by its number."""
     names = {one.code: one.name for one in known_instruments(in_force)}
-    blocks: list[TraceBlock] = []
-    counted = Kept()
-    for one in parsed.channels:
-        channel = Channel(one.instrument, names[one.instrument], one.unit, one.samples)
-        rows, kept = blocks_of(channel, otherwise(one))
-        blocks += rows
-        counted += kept
+    blocks, counted = blocks_of_many(
+        [
+            (Channel(one.instrument, names[one.instrument], one.unit, one.samples), otherwise(one))
+            for one in parsed.channels
+        ]
+    )
     row.samples_new, row.samples_known, row.contradicting = counted.new, counted.known, counted.contradicting
     row = a.write(row, observed_at=row.first_at)
     write(a, blocks, row.number)
@@ -205,17 +203,6 @@ def check_units(mapping: Mapping, in_force: InForce) -> None:
             words["unit"] = before[one.instrument]
             text = _("%(code)s was kept in %(unit)s before; %(other)s beside it would be two measures in one trace.")
             raise Refused(text % words, field)
-
-
-def units_before(instruments: Iterable[str]) -> dict[str, str]:
-    """The unit in which each instrument's samples were kept so far."""
-    found: dict[str, str] = {}
-    for code in instruments:
-        kept = TraceBlock.objects.filter(instrument=code).order_by("hour", "part")
-        unit = kept.values_list("unit", flat=True).first()
-        if unit is not None:
-            found[code] = unit
-    return found
 
 
 def moment(ms: int) -> datetime:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import gzip
 import hashlib
 import os
 import shutil
@@ -15,6 +14,7 @@ from typing import BinaryIO
 
 from django.conf import settings
 from django.utils.translation import gettext as _
+from isal import igzip
 
 from plant import clock
 from records.deviations.errors import Refused
@@ -88,7 +88,7 @@ def compress(upload: TraceUpload) -> str:
     try:
         with (
             os.fdopen(descriptor, "wb") as target,
-            gzip.GzipFile(filename="", mode="wb", fileobj=target, compresslevel=1, mtime=0) as packed,
+            _packing(target) as packed,
             open_upload(upload) as plain,
         ):
             shutil.copyfileobj(plain, packed, _PIECE)
@@ -96,6 +96,13 @@ def compress(upload: TraceUpload) -> str:
     except BaseException:
         Path(temporary).unlink(missing_ok=True)
         raise
+
+
+def _packing(target: BinaryIO) -> igzip.IGzipFile:
+    # gzip as RFC 1952 has it, five times faster than zlib's own at its fastest, and smaller.
+    return igzip.IGzipFile(  # type: ignore[no-untyped-call]
+        filename="", mode="wb", fileobj=target, compresslevel=1, mtime=0
+    )
 
 
 def forget(upload: TraceUpload) -> None:

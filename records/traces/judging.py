@@ -212,12 +212,11 @@ def _window(
         first=Min("first_at"), last=Max("last_at")
     )
     first, last, sealed = held["first"], held["last"], True
-    for key in keys:
-        staged = sources.staged_span(key, start, end)
-        if staged is not None:
-            sealed = False
-            first = staged[0] if first is None else min(first, staged[0])
-            last = staged[1] if last is None else max(last, staged[1])
+    staged = sources.staged_span(keys, start, end)
+    if staged is not None:
+        sealed = False
+        first = staged[0] if first is None else min(first, staged[0])
+        last = staged[1] if last is None else max(last, staged[1])
     if first is None or last is None:
         return None
     since, until = max(start, first), min(end, last)

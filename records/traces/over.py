@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from datetime import timedelta
 
 from django.utils.translation import gettext as _
 
 from plant.hazard_plan.content import TracedDef
 from plant.pictures.strip_data import Band, Stretch
+from plant.process.trace_blocks import Samples
 from plant.process.trace_judging import FlowState, Signal, flow_segments
 from records.flow.held_spans import held_between
 from records.people.plans import InForce
@@ -15,7 +17,7 @@ from records.traces import findings, overlays
 from records.traces.circumstances import slowest_ms, to_ms, traced_at
 from records.traces.findings import FindingSaid
 from records.traces.overlays import Overlay
-from records.traces.sources import samples_between
+from records.traces.sources import samples_of
 from records.traces.windows import Window
 
 MOST_STRETCHES = 400  # of one picture; the list beside it has all
@@ -56,8 +58,14 @@ def diversions(instrument: str, window: Window, in_force: InForce) -> Overlay:
     forward = rows.get("forward flow")
     if forward is None:
         return Overlay()
+    running = rows.get("pump running")
+    signals = [one for one in (forward, running) if one is not None]
+    told = samples_of([one.key for one in signals], window.start - SHORT, window.end + SHORT)
     segments = flow_segments(
-        _signal(forward, window), _signal(rows.get("pump running"), window), to_ms(window.start), to_ms(window.end)
+        _signal(forward, told),
+        None if running is None else _signal(running, told),
+        to_ms(window.start),
+        to_ms(window.end),
     )
     found = [
         Stretch(one.start_ms, one.end_ms, _("diverted"), out=False)
@@ -67,10 +75,8 @@ def diversions(instrument: str, window: Window, in_force: InForce) -> Overlay:
     return Overlay(stretches=tuple(found[:MOST_STRETCHES]))
 
 
-def _signal(row: TracedDef | None, window: Window) -> Signal | None:
-    if row is None:
-        return None
-    samples, beside = samples_between(row.key, window.start - SHORT, window.end + SHORT)
+def _signal(row: TracedDef, told: Mapping[str, tuple[Samples, Samples]]) -> Signal | None:
+    samples, beside = told[row.key]
     return Signal(row.key, samples, slowest_ms(row), beside if len(beside) else None) if len(samples) else None
 
 

@@ -10,13 +10,13 @@ from django.utils.translation import gettext as _
 from plant.hazard_plan.content import TracedDef
 from plant.pictures.strip_chart import Channel, Strip, Trace
 from plant.pictures.strip_time import said
+from plant.process.trace_blocks import Samples
 from records.people.installation import installation
 from records.people.plans import InForce
 from records.traces import overlays, recorded
 from records.traces.beside import limits_of, readings_of
 from records.traces.circumstances import to_ms, traced_at
 from records.traces.models import TraceJudged
-from records.traces.recorded import Recorded
 from records.traces.strip import words
 from records.traces.windows import Window
 
@@ -25,9 +25,13 @@ SIGNALS = ("forward flow", "pump running")  # they show as diversions, not as li
 
 def strip_of_place(place: str, window: Window, in_force: InForce, now: datetime) -> Strip | None:
     """The strip of a place's traces in a window; None where nothing of it is recorded then. Raises TooManySamples."""
-    channels = [one for row in traced_at(place, in_force) if (one := _channel(row, window, in_force)) is not None]
-    if not channels:
+    rows = [row for row in traced_at(place, in_force) if row.what not in SIGNALS]
+    told = recorded.around_many([row.key for row in rows], window) if rows else {}
+    rows = [row for row in rows if len(told[row.key][0])]
+    if not rows:
         return None
+    names = recorded.names_of(row.key for row in rows)
+    channels = [_channel(row, told[row.key], names.get(row.key), window, in_force) for row in rows]
     over = overlays.over(traced_at(place, in_force)[0].key, window, in_force)
     start, end = to_ms(window.start), to_ms(window.end)
     when = words()["to"].format(start=said(start, in_force.zone), end=said(end, in_force.zone))
@@ -47,20 +51,22 @@ def strip_of_place(place: str, window: Window, in_force: InForce, now: datetime)
     )
 
 
-def _channel(row: TracedDef, window: Window, in_force: InForce) -> Channel | None:
-    if row.what in SIGNALS:
-        return None
-    known = recorded.instrument(row.key) or Recorded(row.key, row.name, row.unit, window.start, window.end)
-    samples, contradicting = recorded.around(row.key, window)
-    if not len(samples):
-        return None
+def _channel(
+    row: TracedDef,
+    told: tuple[Samples, Samples],
+    named: tuple[str, str] | None,
+    window: Window,
+    in_force: InForce,
+) -> Channel:
+    name, unit = named or (row.name, row.unit)
+    samples, contradicting = told
     return Channel(
-        known.label,
-        known.unit,
+        f"{row.key} {name}".strip(),
+        unit,
         Trace.of(samples),
         Trace.of(contradicting) if len(contradicting) else None,
-        limits_of(row.key, known.unit, known.unit, window),
-        tuple(one.spot for one in readings_of(row.key, known.unit, window, in_force)),
+        limits_of(row.key, unit, unit, window),
+        tuple(one.spot for one in readings_of(row.key, unit, window, in_force)),
         samples.places,
     )
 

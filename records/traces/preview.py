@@ -15,8 +15,8 @@ from plant.process.said import again
 from plant.process.trace_file import Channel, Parsed, ParsedRow
 from records.people.plans import InForce
 from records.traces.blocks import Channel as Kept
-from records.traces.blocks import blocks_of
-from records.traces.importing import Known, otherwise, units_before
+from records.traces.blocks import blocks_of, units_before
+from records.traces.importing import Known, otherwise
 from records.traces.strip import words
 
 WIDTH = 640

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 
@@ -11,7 +12,7 @@ from plant.process.plant_calendar import PlantCalendar
 from plant.process.trace_blocks import Samples
 from records.traces.blocks import HOUR
 from records.traces.models import TraceBlock
-from records.traces.sources import samples_between
+from records.traces.sources import samples_of
 from records.traces.windows import Window
 
 DAYS_LISTED = timedelta(days=35)
@@ -99,12 +100,29 @@ def _days(calendar: PlantCalendar, last: dict[str, datetime]) -> dict[str, tuple
     return {code: tuple(sorted(days, reverse=True)) for code, days in found.items()}
 
 
+def names_of(codes: Iterable[str]) -> dict[str, tuple[str, str]]:
+    """The name and the unit of the newest block of each instrument that has one. A query for each."""
+    found = {}
+    for code in codes:
+        newest = TraceBlock.objects.filter(instrument=code).order_by("-hour", "-part")
+        one = newest.values_list("instrument_name", "unit").first()
+        if one is not None:
+            found[code] = one
+    return found
+
+
 def around(code: str, window: Window) -> tuple[Samples, Samples]:
     """The samples of a window and an hour more on both sides, so that a line runs on to the edges, and those that
-    contradict them. Two queries. Raises TooManySamples before it reads any.
+    contradict them. Raises TooManySamples before it reads any.
     """
+    return around_many([code], window)[code]
+
+
+def around_many(codes: Sequence[str], window: Window) -> dict[str, tuple[Samples, Samples]]:
+    """`around` for each of several instruments, with the queries of one. Raises TooManySamples for any."""
     start, end = window.start - HOUR, window.end + HOUR
-    held = TraceBlock.objects.filter(instrument=code, hour__gte=start - HOUR, hour__lt=end, last_at__gte=start)
-    if (held.aggregate(samples=Sum("samples"))["samples"] or 0) > MOST_SAMPLES:
+    held = TraceBlock.objects.filter(instrument__in=codes, hour__gte=start - HOUR, hour__lt=end, last_at__gte=start)
+    counted = held.order_by("instrument").values("instrument").annotate(of_one=Sum("samples"))
+    if any(samples > MOST_SAMPLES for _code, samples in counted.values_list("instrument", "of_one")):
         raise TooManySamples
-    return samples_between(code, start, end)
+    return samples_of(codes, start, end)

@@ -211,16 +211,30 @@ def _like(data: Bytes, spans: list[tuple[At, At]], some: At, shape: bytes) -> tu
 
 
 def _channels(lines: _Lines, plan: Plan) -> tuple[list[_Raw], BoolArray]:
-    """The channels' cells, all in one long row so that few steps read them."""
+    """The channels' cells, those of one width in one long row: few steps read them, none reads a narrow cell wide."""
     count = len(lines.found)
-    starts, ends = (np.concatenate([side[one] for one in plan.channels]) for side in (lines.starts, lines.ends))
-    starts, ends = trimmed(lines.data, starts, ends)
-    values, places, good = numbers(lines.data, starts, ends, plan.mark, MOST_WHOLE_DIGITS)
-    there = ends > starts
-    good |= ~there
-    parts = (one.reshape(len(plan.channels), count) for one in (values, places, there))
-    raw = [_raw(cells, *one) for cells, *one in zip(plan.cells, *parts, strict=True)]
-    return raw, np.logical_and.reduce(good.reshape(len(plan.channels), count))
+    every = np.ones(count, np.bool_)
+    found: dict[int, _Raw] = {}
+    for mine in _by_width(lines, plan):
+        starts, ends = (np.concatenate([side[plan.channels[at]] for at in mine]) for side in (lines.starts, lines.ends))
+        starts, ends = trimmed(lines.data, starts, ends)
+        values, places, good = numbers(lines.data, starts, ends, plan.mark, MOST_WHOLE_DIGITS)
+        there = ends > starts
+        good |= ~there
+        every &= np.logical_and.reduce(good.reshape(len(mine), count))
+        parts = (one.reshape(len(mine), count) for one in (values, places, there))
+        for at, *one in zip(mine, *parts, strict=True):
+            found[at] = _raw(plan.cells[at], *one)
+    return [found[at] for at in range(len(plan.channels))], every
+
+
+def _by_width(lines: _Lines, plan: Plan) -> list[list[int]]:
+    """The places of the channels in the plan, together those whose widest cell is alike."""
+    found: dict[int, list[int]] = {}
+    for at, one in enumerate(plan.channels):
+        widest = int((lines.ends[one] - lines.starts[one]).max(initial=0))
+        found.setdefault(widest, []).append(at)
+    return list(found.values())
 
 
 def _raw(cells: Cells, values: Whole, places: Places, there: BoolArray) -> _Raw:

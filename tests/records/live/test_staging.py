@@ -211,13 +211,13 @@ def test_what_is_sealed_while_it_is_read_is_no_gap(silo: Plant, monkeypatch: pyt
     """The hour becomes a block just as somebody reads: each sample once."""
     came("plant/silo-a", ["40.0"] * 60, TEN)
     silo.at(TEN + HOUR + 3 * MINUTE)
-    told = sources.between
+    told = sources.between_many
 
-    def sealed_first(instrument: str, start: datetime, end: datetime) -> tuple[Samples, Samples]:
+    def sealed_first(codes: list[str], start: datetime, end: datetime) -> dict[str, tuple[Samples, Samples]]:
         sealing.seal(clock.now())
-        return told(instrument, start, end)
+        return told(codes, start, end)
 
-    monkeypatch.setattr(sources, "between", sealed_first)
+    monkeypatch.setattr(sources, "between_many", sealed_first)
     found, beside = sources.samples_between("T-20", TEN, TEN + HOUR)
     assert len(found) == 60 and not len(beside) and not StagedSample.objects.exists()
 

@@ -29,7 +29,7 @@ from records.checks.entry import ReadingData
 from records.ledger.models import Entry
 from records.people.plans import InForce, plan_in_force
 from records.people.rights import RIGHTS
-from records.traces import overlays, recorded, strip
+from records.traces import blocks, overlays, recorded, strip
 from records.traces.beside import checks_of, limits_of
 from records.traces.overlays import Overlay
 from records.traces.windows import Window
@@ -489,6 +489,7 @@ def test_a_minute_of_a_day_unpacks_its_own_hours(dip: None, wren: Client, monkey
         return unpack(block)
 
     monkeypatch.setattr("records.traces.blocks.unpack", counted)
+    blocks.forget()
     start = DAY + 10.25 * HOUR
     wren.get(COLUMNS, asked(start, start + timedelta(minutes=1)))
     assert len(unpacked) == 3
