@@ -76,6 +76,7 @@ def private_postgres(database: str = "daybook", *, durable: bool = False) -> Ite
             f"full_page_writes={on_disk}",
             f"synchronous_commit={on_disk}",
             "max_connections=200",
+            "max_locks_per_transaction=256",  # a test that takes every trigger away, again and again, locks each
             "timezone=UTC",
         ]
 
