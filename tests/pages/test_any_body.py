@@ -1,7 +1,7 @@
 """Whatever is sent to any form: a page with a sentence or a redirect, never an error of ours (Hypothesis).
 
 Each form is filled from its own page: its fields' names, the choices it offers, and texts that people, browsers or
-strangers may send. THOROUGH=1 sends 2,000 bodies to each form, otherwise 50.
+strangers may send. THOROUGH=1 sends 2,000 bodies to each form, otherwise 30.
 """
 
 from __future__ import annotations
