@@ -1,6 +1,6 @@
 """How many generated bodies each form gets: 30; 2,000 with THOROUGH=1, by hand.
 
-The second run of the whole suite, on PostgreSQL, sends 12: the forms are the same, what differs is what a column takes.
+The second run of the whole suite, on PostgreSQL, sends 8: the forms are the same, what differs is what a column takes.
 """
 
 import os
