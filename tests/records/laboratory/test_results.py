@@ -10,7 +10,7 @@ import pytest
 
 from plant import clock
 from plant.hazard_plan.check import problems
-from plant.hazard_plan.content import from_json, to_json
+from plant.hazard_plan.content import LimitDef, SampledDef, from_json, to_json
 from plant.hazard_plan.stored import content_hash
 from records.deviations.holds import allowed_dispositions
 from records.deviations.models import Deviation, Hold, HoldLift
@@ -190,6 +190,27 @@ def test_what_is_due_by_lots_and_by_calendar_ticks_itself(ines: Any) -> None:
     assert {one.row.key for one in queries.due_samples(now, plan)} == {"coliform", "bacteria", "phosphatase", "site"}
     taken(ines, tests=("coliform", "bacteria", "phosphatase"))
     assert {one.row.key for one in queries.due_samples(now, plan)} == {"site"}
+
+
+def test_nothing_was_due_before_there_was_a_plan_and_a_farms_milk_has_its_own_row(plant: Plant) -> None:
+    from records.people.plans import plan_in_force
+
+    farm = SampledDef("farm", "Farm bacteria", "bacteria", "release", ("raw-milk",), limits=("single",), farms=True,
+                      calendar="FREQ=WEEKLY;BYDAY=TU")  # fmt: skip
+    silo = replace(farm, key="silo", limits=("commingled",), farms=False, calendar="FREQ=YEARLY;BYMONTH=12;BYMONTHDAY=1")
+    limits = tuple(LimitDef(key, "bacteria", "PMO Table 1; La. VII-349", "text consulted", "per mL", high=high)
+                   for key, high in (("single", "100000"), ("commingled", "300000")))  # fmt: skip
+    plan = sampled_plan()
+    in_force(plant, replace(plan, limits=(*plan.limits, *limits), sampled=(farm, silo)))
+    by, now = plant.actor("ines"), clock.now()
+    there = plan_in_force(now)
+    assert there is not None
+    assert [one.row.key for one in queries.due_samples(now, there)] == ["farm"]  # the silo: since the plan began never
+    sample = taken(by, lot_code="", kind="farm", farm="Nettle Farm", tests=("bacteria",))
+    assert not queries.due_samples(now, there)
+    assert outcome(found(by, sample, "bacteria", "100001")) == "not met"  # 300,000 is for milk of several farms
+    wrong = replace(plan, limits=(*plan.limits, *limits), sampled=(replace(farm, required=True), silo))
+    assert "sampled[0].farms" in [one.path for one in problems(wrong)]
 
 
 def test_the_running_rule_is_over_the_products_own_days(ines: Any, plant: Plant) -> None:
