@@ -379,8 +379,8 @@ class SampledDef:
     `test`: see plant.process.laboratory.TESTS. How often: of every `every_lots`th lot, or by `calendar` (RFC 5545);
     neither: when asked. `limits` judge it. `required`: a packed lot waits on hold until its result is in limits.
     `farms`: of each farm's own milk, before it meets another's. `zone` 1 (touches product) to 4 of an environmental
-    site; 0: no such site. `weight`: safety, legal or quality; a quality miss holds nothing. `samples` > 1: n of a plan with at most `may_exceed` (c) above the limit's high (m) and
-    none above `never_above` (M; empty: two-class).
+    site; 0: no such site. `weight`: safety, legal or quality; a quality miss holds nothing. `samples` > 1: n of a plan
+    with at most `may_exceed` (c) above the limit's high (m) and none above `never_above` (M; empty: two-class).
     """
 
     key: str

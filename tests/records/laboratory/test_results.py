@@ -197,7 +197,8 @@ def test_nothing_was_due_before_there_was_a_plan_and_a_farms_milk_has_its_own_ro
 
     farm = SampledDef("farm", "Farm bacteria", "bacteria", "release", ("raw-milk",), limits=("single",), farms=True,
                       calendar="FREQ=WEEKLY;BYDAY=TU")  # fmt: skip
-    silo = replace(farm, key="silo", limits=("commingled",), farms=False, calendar="FREQ=YEARLY;BYMONTH=12;BYMONTHDAY=1")
+    yearly = "FREQ=YEARLY;BYMONTH=12;BYMONTHDAY=1"
+    silo = replace(farm, key="silo", limits=("commingled",), farms=False, calendar=yearly)
     limits = tuple(LimitDef(key, "bacteria", "PMO Table 1; La. VII-349", "text consulted", "per mL", high=high)
                    for key, high in (("single", "100000"), ("commingled", "300000")))  # fmt: skip
     plan = sampled_plan()
