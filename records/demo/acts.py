@@ -365,6 +365,7 @@ class Found:
     code: str
     results: tuple[tuple[str, str], ...]
     days_ago: int = 0
+    batch: str = ""
     words: str = ""
 
 

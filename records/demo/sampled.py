@@ -59,6 +59,7 @@ def found(stage: Stage, one: acts.Found) -> None:
                 typed=typed,
                 read_at=clock.now(),
                 laboratory=sample.sent_to,
+                batch=one.batch,
                 analyst=stage.by.name if sample.sent_to == BENCH else "J. Fallow (invented)",
                 words=one.words,
             ),

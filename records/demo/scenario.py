@@ -49,6 +49,7 @@ RAW = ("silo-a", "cream-tank", "skim-tank", "whole-tank", "blend-vat")
 PRESS = ("balance-tank", "press-1")
 COUNTS = ("coliform", "bacteria")
 MILK_TESTS = (*COUNTS, "phosphatase", "antibiotic")
+CONTROL_TESTS = ("growth on control plate", "growth on positive control", "air plate")
 RAW_TESTS = ("bacteria", "somatic cells", "antibiotic")
 FINISHED = ("finished-1", "finished-2")
 FLAVOR = ("flavor-vat-1", "flavor-vat-2")
@@ -246,9 +247,10 @@ SECOND = Day(
         ClosedDeviation("20:12", *SILO, "Complete; the silo is empty and the compressor runs."),
         Sampled("12:20", "1", "lot", MILK_TESTS, "WM {day}"),
         Found("12:34", "1", (("phosphatase", "16"), ("antibiotic", "not found"))),
-        Sampled("13:20", "2", "control plate", ("growth on control plate",), bench=True,
-                words="Agar and dilution water of today's plates"),
-        Found("13:22", "3", (("coliform", "<1"),), days_ago=1),
+        Sampled("13:20", "2", "control plate", CONTROL_TESTS, words="Poured with the plates of Monday's milk"),
+        Found("13:21", "2", (("growth on control plate", "no growth"), ("growth on positive control", "growth"),
+                             ("air plate", "2")), batch="M-0302"),
+        Found("13:24", "3", (("coliform", "<1"),), days_ago=1, batch="M-0302"),
         Found("13:26", "1", (("bacteria", "18000"), ("somatic cells", "190000")), days_ago=1),
         Found("13:30", "2", (("bacteria", "24000"), ("somatic cells", "180000"), ("antibiotic", "not found")),
               days_ago=1),
@@ -381,14 +383,13 @@ THIRD = Day(
         Sampled("11:28", "4", "environment", ("Listeria",), place="freezer-room"),
         Sampled("11:30", "5", "environment", ("Listeria",), place="filler"),
         Sampled("11:31", "6", "environment", ("Listeria",), place="locker-room"),
-        Found("13:01", "2", (("growth on control plate", "not found"),), days_ago=1),
-        Found("13:03", "3", (("bacteria", "310"),), days_ago=2),
-        Found("13:05", "1", (("coliform", "<1"),), days_ago=1),
-        Found("13:07", "3", (("coliform", "<1"),), days_ago=1),
+        Found("13:03", "3", (("bacteria", "310"),), days_ago=2, batch="M-0302"),
+        Found("13:05", "1", (("coliform", "<1"),), days_ago=1, batch="M-0303"),
+        Found("13:07", "3", (("coliform", "<1"),), days_ago=1, batch="M-0303"),
         Found("14:50", "5", (("bacteria", "31000"), ("somatic cells", "260000"), ("antibiotic", "not found")),
               days_ago=2),
         Sampled("14:54", "7", "lot", COUNTS, "RC {day}"),
-        Found("16:26", "6", (("coliform", "14"), ("bacteria", "640 est.")), days_ago=2,
+        Found("16:26", "6", (("coliform", "14"), ("bacteria", "640 est.")), days_ago=2, batch="M-0303",
               words="A day late: the box had stood at the laboratory over a night."),
         Recorded("17:02", "press", "07:30", (Fell("09:12:20", 3, "160.6", diverted=False),)),
         Recorded("17:08", "tanks"),

@@ -20,7 +20,7 @@ from records.flow.common import PACK, plan_at
 from records.judging.judge import GOOD
 from records.judging.models import Verdict
 from records.judging.queries import governing
-from records.laboratory.models import FARM, RETAINED, SITE, LabResult, Sample
+from records.laboratory.models import DOUBTED, FARM, RETAINED, SITE, LabResult, Sample
 from records.lots.models import Lot
 from records.people.models import PlanApproval
 from records.people.plans import InForce
@@ -118,13 +118,18 @@ def _wanted(
     verdicts: dict[int, Verdict],
     ever: set[int],
 ) -> Wanted:
-    mine = [one for one in stands if one.test == row.test]
+    # One that a control plate doubts says nothing: another one may take its place.
+    mine = [one for one in stands if one.test == row.test and not _doubted(verdicts.get(one.number))]
     good = [one for one in mine if one.number in verdicts and verdicts[one.number].outcome in GOOD]
     missed = any(one.test == row.test and one.number in ever for one in results)
     # Of a plan with several samples the verdict of the last one is that of all.
     done = len(mine) >= row.samples and bool(good) and (row.samples > 1 or len(good) == len(mine))
     sample = next((root_of(one) for one in samples if row.test in one.tests), None)
     return Wanted(row, done and not missed, missed, sample, tuple(one.number for one in mine))
+
+
+def _doubted(verdict: Verdict | None) -> bool:
+    return verdict is not None and verdict.rule == DOUBTED
 
 
 def _missed_ever(numbers: Iterable[int]) -> set[int]:
@@ -225,7 +230,7 @@ def running_of(sample: Sample, test: str, in_force: InForce) -> Running | None:
         [
             (local(taken.observed_at).date(), verdicts[one.number].outcome == Outcome.NOT_MET.value)
             for taken, one in pairs
-            if one.number in verdicts
+            if one.number in verdicts and not _doubted(verdicts[one.number])
         ]
     )
 
