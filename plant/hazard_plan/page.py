@@ -15,8 +15,8 @@ from plant.hazard_plan.content import (
     LimitDef,
     MonitoringDef,
     Plan,
-    SampledDef,
     ProgrammeDef,
+    SampledDef,
     StepDef,
     VerificationDef,
 )
