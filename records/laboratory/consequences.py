@@ -24,6 +24,7 @@ from records.flow.queries import lots_touched
 from records.judging.actions import write_verdict
 from records.judging.judge import Judgement
 from records.judging.queries import governing
+from records.laboratory import farms, running_rule
 from records.laboratory.controls import batch_of
 from records.laboratory.judging import NO_POINT, judge
 from records.laboratory.models import SITE, LabResult, Sample
@@ -113,20 +114,23 @@ def _missed(
     with in_force.speaking():
         told = {"code": row.sample_code, "of": of, "test": row.test, "result": row.typed, "why": judged.reason}
         sentence = _("Sample %(code)s of %(of)s, %(test)s: %(result)s. %(why)s") % told
+        if farms.is_farms(sample):
+            sentence = f"{sentence} {_of_a_farm(row, sample, a.now)}"
     since = _since(sample)
     deviation, _opened = open_or_extend(
         a,
         in_force=in_force,
         control_point=point.key if point is not None else NO_POINT,
-        subject=sample.place or f"sample {root_of(sample)}",
+        subject=sample.place or (sample.farm[:40] if farms.is_farms(sample) else f"sample {root_of(sample)}"),
         cause=Outcome.NOT_MET.value,
         found=Cause(LabResult.KIND, row.number, row.observed_at, sentence),
         since_at=since,
         weight=asked.weight if asked is not None else "safety",
         foreseen=False,
     )
-    bar = (point.bars_release if point is not None else "") or MISSED_BAR
-    for lot, begun, vessel in _lots(row, sample, since):
+    residue = "residue" if row.test == farms.RESIDUE_TEST else ""
+    bar = residue or (point.bars_release if point is not None else "") or MISSED_BAR
+    for lot, begun, vessel in _lots(row, sample, since, a.now):
         place_on_hold(
             a,
             lot=lot,
@@ -137,6 +141,24 @@ def _missed(
             deviation=deviation.number,
             bars_release=bar,
         )
+    running_rule.open_what_it_asks(a, row, sample, point.key if point is not None else NO_POINT, in_force)
+
+
+def _of_a_farm(row: LabResult, sample: Sample, now: datetime) -> str:
+    """What follows of a farm's milk, in words: it depends on the test."""
+    if not farms.holds_loads(row, sample):
+        return _(
+            "This is a line of the farm and holds no load: one count over the limit leads to nothing yet; two of the "
+            "last four lead to a written notice and another sample (PMO Section 6). The regulator decides."
+        )
+    loads = farms.loads_of(sample, now)
+    if not loads:
+        return _("No load in the book has milk of this farm in those days: look for it by hand.")
+    tickets = ", ".join(one.first.ticket or str(one.number) for one in loads)
+    return _(
+        "What its milk was unloaded into is held, of loads %(loads)s. Pick-up stops until a test is negative "
+        "(Me. 01-001-329 XIV). Tell the regulator."
+    ) % {"loads": tickets}
 
 
 def _since(sample: Sample) -> datetime:
@@ -145,8 +167,13 @@ def _since(sample: Sample) -> datetime:
     return min(lot.observed_at, sample.observed_at) if lot is not None else sample.observed_at
 
 
-def _lots(row: LabResult, sample: Sample, since: datetime) -> list[tuple[UUID, datetime, str]]:
-    """(lot, held from, vessel): the lot sampled; in zone 1, what the place touched since it was last not found."""
+def _lots(row: LabResult, sample: Sample, since: datetime, now: datetime) -> list[tuple[UUID, datetime, str]]:
+    """(lot, held from, vessel): the lot sampled; in zone 1, what the place touched since it was last not found.
+
+    Of a farm's milk with a residue, what its loads were unloaded into.
+    """
+    if farms.holds_loads(row, sample):
+        return farms.lots_of_loads(farms.loads_of(sample, now))
     if sample.lot is not None:
         lot = lot_by_id(sample.lot)
         return [(sample.lot, since, lot.vessel if lot is not None else "")]

@@ -16,7 +16,7 @@ from records.flow.consequences import sentences_of
 from records.flow.pages import no_plan, now_and_plan
 from records.judging.queries import governing
 from records.judging.words import to_operator
-from records.laboratory import actions, consequences, forms, queries, tables
+from records.laboratory import actions, consequences, forms, queries, running_rule, tables
 from records.laboratory.controls import batch_of
 from records.laboratory.models import PLATE, RETAINED, LabResult, Sample
 from records.laboratory.picture import trend_chart
@@ -49,6 +49,7 @@ def samples(request: HttpRequest) -> HttpResponse:
                       "unproven": "not proven" in outcomes,
                       "of": one.lot_label or one.farm or one.place_name})  # fmt: skip
     shown = {
+        "again": [(one, in_words(one.test)) for one in running_rule.asked_again(now, in_force)],
         "due": [(one, in_words(one.row.test)) for one in queries.due_samples(now, in_force)],
         "lines": lines,
         "most": MOST,
@@ -130,7 +131,7 @@ def new(request: HttpRequest) -> HttpResponse:
     now, in_force = _open()
     known: dict[str, Any] = {
         name: request.GET[one]
-        for name, one in (("lot_code", "lot"), ("place", "place"), ("kind", "kind"))
+        for name, one in (("lot_code", "lot"), ("place", "place"), ("kind", "kind"), ("farm", "farm"))
         if request.GET.get(one)
     }
     if tests := [one for one in request.GET.getlist("test") if one in TESTS]:
