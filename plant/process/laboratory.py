@@ -60,6 +60,7 @@ TESTS = {
         Test("phosphatase", Kind.AMOUNT, "mU/L", "1000000", below=True),
         Test("antibiotic", Kind.SIGN),
         Test("Listeria", Kind.SIGN),
+        Test("Listeria count", Kind.COUNT, "per mL", plated=True),
         Test("Salmonella", Kind.SIGN),
         Test(AIR, Kind.COUNT, "per plate"),
         Test(STERILITY, Kind.SIGN),
@@ -245,6 +246,17 @@ def judge_lot(results: Iterable[Result], plan: Plan, limit: Limit) -> Judged:
         return Judged(Outcome.NOT_MET, (_("Too numerous to count: more than any limit allows."),), limit)
     verdict = judge_samples(plan, counts[: plan.n])
     return Judged(verdict.outcome, tuple(verdict.reasons), limit)
+
+
+def judge_signs(results: Iterable[Result], n: int, limit: Limit) -> Judged:
+    """Found or not in each of n samples of a lot, none of which may miss (c = 0); not proven while some are missing."""
+    judged = [_judge_sign(one, limit) for one in results]
+    bad = next((one for one in judged if one.outcome is not Outcome.MET), None)
+    if bad is not None:
+        return bad
+    if len(judged) < n:
+        return not_proven(_("%(got)s of %(n)s results are there.", got=str(len(judged)), n=str(n)), limit)
+    return judged[0]
 
 
 def worst_of(judged: list[Judged]) -> Judged:

@@ -115,7 +115,7 @@ def _missed(
         told = {"code": row.sample_code, "of": of, "test": row.test, "result": row.typed, "why": judged.reason}
         sentence = _("Sample %(code)s of %(of)s, %(test)s: %(result)s. %(why)s") % told
         if farms.is_farms(sample):
-            sentence = f"{sentence} {_of_a_farm(row, sample, a.now)}"
+            sentence = f"{sentence} {_of_a_farm(row, sample, a.now, in_force)}"
     since = _since(sample)
     deviation, _opened = open_or_extend(
         a,
@@ -144,9 +144,11 @@ def _missed(
     running_rule.open_what_it_asks(a, row, sample, point.key if point is not None else NO_POINT, in_force)
 
 
-def _of_a_farm(row: LabResult, sample: Sample, now: datetime) -> str:
+def _of_a_farm(row: LabResult, sample: Sample, now: datetime, in_force: InForce) -> str:
     """What follows of a farm's milk, in words: it depends on the test."""
     if not farms.holds_loads(row, sample):
+        if in_force.plan.plant.rule_set != "us":
+            return _("This is a line of the farm and holds no load. The authority decides.")
         return _(
             "This is a line of the farm and holds no load: one count over the limit leads to nothing yet; two of the "
             "last four lead to a written notice and another sample (PMO Section 6). The regulator decides."

@@ -7,24 +7,28 @@ from decimal import Decimal
 from django.utils.translation import gettext as _
 
 from plant.hazard_plan.content import SampledDef
+from plant.process.geometric_mean import judge_mean
 from plant.process.laboratory import (
     CONTROLS,
     FOUND,
     TESTS,
+    Kind,
     Result,
     judge_control,
     judge_lot,
     judge_result,
+    judge_signs,
     worst_of,
 )
-from plant.process.limits import SEVERITY, Judged, Outcome
+from plant.process.limits import SEVERITY, Judged, Limit, Outcome
 from plant.process.said import again
 from plant.process.sampling_plans.results import Plan
 from plant.process.units import plain
+from plant.rules import keys, rule_set
 from records.judging.judge import GOOD, Judgement, as_limit
 from records.laboratory.controls import bad_controls, doubted
 from records.laboratory.models import DOUBTED, LabResult, Sample
-from records.laboratory.queries import asked_of, read_again, root_of, standing
+from records.laboratory.queries import asked_of, counts_of, read_again, root_of, source_of, standing
 from records.laboratory.words import in_words, result_words
 from records.people.plans import InForce
 
@@ -83,8 +87,10 @@ def _by_row(one: SampledDef, row: LabResult, result: Result, sample: Sample, in_
     test = TESTS[row.test]
     limits = [as_limit(in_force.plan.limit_by_key(key)) for key in one.limits]
     if one.samples == 1:
-        return worst_of([judge_result(test, result, limit) for limit in limits])
+        return worst_of([_alone(row, result, limit, sample, in_force) for limit in limits])
     results = [*_others(row, sample), result]
+    if test.kind is Kind.SIGN:
+        return worst_of([judge_signs(results, one.samples, limit) for limit in limits])
     most = Decimal(one.never_above) if one.never_above else None
     return worst_of(
         [
@@ -93,6 +99,23 @@ def _by_row(one: SampledDef, row: LabResult, result: Result, sample: Sample, in_
             if limit.high is not None
         ]
     )
+
+
+def _alone(row: LabResult, result: Result, limit: Limit, sample: Sample, in_force: InForce) -> Judged:
+    """By itself, or where the limit's row of the rule set bounds a rolling geometric mean, with those before it."""
+    test = TESTS[row.test]
+    key = in_force.plan.plant.rule_set
+    rule = rule_set(key).rows.get(limit.rule) if limit.rule and key in keys() else None
+    if rule is None or not rule.mean_months or limit.high is None or test.kind is not Kind.COUNT:
+        return judge_result(test, result, limit)
+    day = in_force.calendar.local(sample.observed_at).date()
+    pairs = [pair for pair in counts_of(row.test, source_of(sample)) if pair[1].number not in (row.number, row.amends)]
+    without = doubted([one.number for _taken, one in pairs])
+    counts = [
+        (in_force.calendar.local(taken.observed_at).date(), read_again(one))
+        for taken, one in pairs if one.number not in without
+    ]  # fmt: skip
+    return judge_mean([*counts, (day, result)], day, limit, rule.mean_months, rule.mean_each, test.unit)
 
 
 def _others(row: LabResult, sample: Sample) -> list[Result]:

@@ -26,6 +26,7 @@ _WORDS: dict[str, Any] = {
     "phosphatase": gettext_lazy("phosphatase"),
     "antibiotic": gettext_lazy("antibiotic"),
     "Listeria": gettext_lazy("Listeria"),
+    "Listeria count": gettext_lazy("Listeria, counted"),
     "Salmonella": gettext_lazy("Salmonella"),
     "air plate": gettext_lazy("air plate, 15 minutes open"),
     "growth on control plate": gettext_lazy("growth on control plate"),

@@ -239,3 +239,23 @@ def test_an_older_plan_reads_the_same_and_the_table_is_checked() -> None:
     ):  # fmt: skip
         found_here = problems(replace(plan, sampled=(replace(SAMPLED[0], **wrong),)))
         assert f"sampled[0].{path}" in [one.path for one in found_here if one.bars_approval]
+
+
+def test_on_the_european_rule_set_raw_milk_is_judged_by_its_mean(plant: Plant) -> None:
+    """853/2004 Annex III Section IX Chapter I Part III: a single count over 100,000 is not yet one over the limit."""
+    mean = LimitDef("raw", "count", "853/2004 Annex III Sec. IX Ch. I Part III", "text consulted", "per mL",
+                    high="100000", rule="raw-bacteria")  # fmt: skip
+    row = SampledDef("raw", "Raw", "bacteria", "release", ("raw-milk",), limits=("raw",), farms=True)
+    plan = sampled_plan()
+    header = replace(plan.plant, rule_set="eu")
+    ours = tuple(replace(one, rule="", basis="plant rule") for one in plan.limits)
+    in_force(plant, replace(plan, plant=header, limits=(*ours, mean), sampled=(row,)))
+    by = plant.actor("ines")
+    said = []
+    for day, typed in ((0, "40000"), (10, "400000"), (31, "40000"), (45, "40000"), (59, "900000")):
+        plant.at(NOW + (2 + 24 * day) * HOUR)
+        sample = taken(by, code=f"F {day}", kind="farm", lot_code="", farm="Nettle Farm", tests=("bacteria",),
+                       taken_at=clock.now())  # fmt: skip
+        said.append(outcome(found(by, sample, "bacteria", typed)))
+    assert said == ["not proven", "not met", "not proven", "met", "not met"]
+    assert "The authority decides." in Deviation.objects.get().sentence and not Hold.objects.exists()
