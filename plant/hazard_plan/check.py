@@ -201,7 +201,7 @@ def _watched(plan: Plan, key: str, kind: str, path: str, found: Findings) -> Non
     mine = [one for one in plan.monitoring if one.control_point == key]
     if kind == "ccp" and not any(one.limits for one in mine):
         found.refuse(path, f"{key} is critical and no check with a limit watches it")
-    elif not mine:
+    elif not mine and not any(one.control_point == key for one in plan.sampled):
         found.warn(path, f"no check watches {key}")
 
 

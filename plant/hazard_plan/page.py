@@ -16,6 +16,7 @@ from plant.hazard_plan.content import (
     MonitoringDef,
     Plan,
     ProgrammeDef,
+    SampledDef,
     StepDef,
     VerificationDef,
 )
@@ -171,7 +172,8 @@ def _shared_notes(plan: Plan) -> dict[str, SharedNote]:
     counted = Counter(one.note for one in plan.limits if one.note)
     points: dict[str, set[str]] = defaultdict(set)
     noted = {one.key: one.note for one in plan.limits}
-    for check in plan.monitoring:
+    checks: tuple[MonitoringDef | SampledDef, ...] = (*plan.monitoring, *plan.sampled)
+    for check in checks:
         for key in check.limits:
             points[noted.get(key, "")].add(check.control_point)
     shared = [note for note, count in counted.items() if count > 1]
@@ -197,7 +199,10 @@ def _point(
     plan: Plan, one: ControlPointDef, limits: dict[str, LimitView], names: dict[str, str], links: Links
 ) -> PointView:
     checks = [check for check in plan.monitoring if check.control_point == one.key]
-    used = dict.fromkeys(key for check in checks for key in check.limits)
+    tests = [test for test in plan.sampled if test.control_point == one.key]
+    used = dict.fromkeys(
+        [key for check in checks for key in check.limits] + [key for test in tests for key in test.limits]
+    )
     shifts = {shift.key: shift.name for shift in plan.shifts}
     shown = [limits[key] for key in used if key in limits]
     notes = {view.note for view in shown if view.note and view.note.point == one.key}

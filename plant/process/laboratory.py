@@ -27,7 +27,10 @@ class Kind(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class Test:
-    """A test: how it answers, its unit, the highest plausible number; `below`: a result at the limit misses it."""
+    """A test: how it answers, its unit, the highest plausible number; `below`: a result at the limit misses it.
+
+    `plated`: counted on plates, which are poured and read in batches with control plates.
+    """
 
     __test__ = False  # no test case of pytest's
 
@@ -36,22 +39,32 @@ class Test:
     unit: str = ""
     most: str = "1000000000"
     below: bool = False
+    plated: bool = False
+
+
+# Tests of control plates: what they say is whether the plates poured and read with them prove anything.
+AIR, STERILITY, POSITIVE_CONTROL = "air plate", "growth on control plate", "growth on positive control"
+CONTROLS = (AIR, STERILITY, POSITIVE_CONTROL)
+MOST_IN_AIR = 15  # colonies on a plate open for 15 minutes; Standard Methods for dairy products, from memory
 
 
 # `below`: the phosphatase rule says less than 350 mU/L (PMO Table 1; La. VII-355), the others "not over".
 TESTS = {
     one.key: one
     for one in (
-        Test("bacteria", Kind.COUNT, "per mL"),
-        Test("coliform", Kind.COUNT, "per mL"),
-        Test("Enterobacteriaceae", Kind.COUNT, "per mL"),
-        Test("yeast and mold", Kind.COUNT, "per mL"),
+        Test("bacteria", Kind.COUNT, "per mL", plated=True),
+        Test("coliform", Kind.COUNT, "per mL", plated=True),
+        Test("Enterobacteriaceae", Kind.COUNT, "per mL", plated=True),
+        Test("yeast and mold", Kind.COUNT, "per mL", plated=True),
         Test("somatic cells", Kind.COUNT, "per mL"),
         Test("phosphatase", Kind.AMOUNT, "mU/L", "1000000", below=True),
         Test("antibiotic", Kind.SIGN),
         Test("Listeria", Kind.SIGN),
+        Test("Listeria count", Kind.COUNT, "per mL", plated=True),
         Test("Salmonella", Kind.SIGN),
-        Test("growth on control plate", Kind.SIGN),
+        Test(AIR, Kind.COUNT, "per plate"),
+        Test(STERILITY, Kind.SIGN),
+        Test(POSITIVE_CONTROL, Kind.SIGN),
         Test("fat", Kind.AMOUNT, "%", "100"),
         Test("total solids", Kind.AMOUNT, "%", "100"),
     )
@@ -120,9 +133,11 @@ def read_result(test: Test, text: str, decimal_mark: str = ".") -> Result:
 
 
 _SIGNS = {
-    **dict.fromkeys(("found", "positive", "pos", "+", "present", "detected", "positivo", "detectado"), FOUND),
+    **dict.fromkeys(("found", "positive", "pos", "+", "present", "detected", "growth", "positivo", "detectado",
+                   "crecimiento"), FOUND),
     **dict.fromkeys(
-        ("not found", "negative", "neg", "-", "absent", "not detected", "negativo", "no detectado", "ausente"),
+        ("not found", "negative", "neg", "-", "absent", "not detected", "no growth", "negativo", "no detectado",
+         "ausente", "sin crecimiento"),
         NOT_FOUND,
     ),
 }
@@ -149,6 +164,29 @@ def judge_result(test: Test, result: Result, limit: Limit) -> Judged:
     if limit.unit != test.unit and limit.unit not in _ALIKE.get(test.unit, ()):
         return not_proven(_("The unit of the limit is %(unit)s.", unit=limit.unit or "–"), limit)
     return min(_bounds(test, result.count, limit), key=lambda one: SEVERITY.index(one.outcome))
+
+
+def judge_control(test: Test, result: Result) -> Judged:
+    """A control plate: met where its batch can be trusted. Air and sterility may not grow, a positive control must.
+
+    Source: common practice of dairy laboratories, no source; the number of colonies of an air plate is that of Standard
+    Methods for the Examination of Dairy Products (from memory).
+
+    >>> judge_control(TESTS[POSITIVE_CONTROL], Result(sign=NOT_FOUND)).outcome.value
+    'not met'
+    """
+    if test.key == AIR:
+        over = result.count is None or result.count.above(Decimal(MOST_IN_AIR)) is not False
+        words = {"value": result.text(), "most": str(MOST_IN_AIR)}
+        if over:
+            return Judged(Outcome.NOT_MET, (_("Air plate: %(value)s, at most %(most)s may be.", **words),))
+        return Judged(Outcome.MET, (_("Air plate: %(value)s, at most %(most)s may be.", **words),))
+    grew = result.sign == FOUND
+    if test.key == POSITIVE_CONTROL:
+        words_ = _("The positive control grew.") if grew else _("The positive control did not grow.")
+        return Judged(Outcome.MET if grew else Outcome.NOT_MET, (words_,))
+    words_ = _("The control plate grew.") if grew else _("The control plate did not grow.")
+    return Judged(Outcome.NOT_MET if grew else Outcome.MET, (words_,))
 
 
 _ALIKE = {"per mL": ("per g", "CFU/mL", "CFU/g", "cells/mL")}
@@ -208,6 +246,17 @@ def judge_lot(results: Iterable[Result], plan: Plan, limit: Limit) -> Judged:
         return Judged(Outcome.NOT_MET, (_("Too numerous to count: more than any limit allows."),), limit)
     verdict = judge_samples(plan, counts[: plan.n])
     return Judged(verdict.outcome, tuple(verdict.reasons), limit)
+
+
+def judge_signs(results: Iterable[Result], n: int, limit: Limit) -> Judged:
+    """Found or not in each of n samples of a lot, none of which may miss (c = 0); not proven while some are missing."""
+    judged = [_judge_sign(one, limit) for one in results]
+    bad = next((one for one in judged if one.outcome is not Outcome.MET), None)
+    if bad is not None:
+        return bad
+    if len(judged) < n:
+        return not_proven(_("%(got)s of %(n)s results are there.", got=str(len(judged)), n=str(n)), limit)
+    return judged[0]
 
 
 def worst_of(judged: list[Judged]) -> Judged:

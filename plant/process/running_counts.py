@@ -7,11 +7,14 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, timedelta
 from enum import StrEnum
 
 NOTICE_OF, NOTICE_AT = 4, 2
 DEGRADE_OF, DEGRADE_AT = 5, 3
+RESAMPLE_AFTER, RESAMPLE_BY = 3, 21  # days after the written notice
+RESAMPLE_CLAUSE = "Okla. Stat. 2-7-409(B), a state mirror; PMO Section 6"
+TESTED = ("bacteria", "coliform", "somatic cells")  # whose counts run, of those that the standards bound
 CLAUSE = "PMO Section 6; Okla. Stat. 2-7-409(B) (two of four, a state mirror); three of five from memory"
 
 
@@ -31,6 +34,17 @@ class Running:
     over_of_four: int
     over_of_five: int
     days: tuple[date, ...]
+
+
+def resample_days(day: date) -> tuple[date, date]:
+    """(after, by): another sample is taken later than the first and no later than the second, from the notice's `day`.
+
+    Source: Okla. Stat. 2-7-409(B), a state mirror of PMO Section 6: after 3 and within 21 days.
+
+    >>> [one.isoformat() for one in resample_days(date(2026, 3, 2))]
+    ['2026-03-05', '2026-03-23']
+    """
+    return day + timedelta(days=RESAMPLE_AFTER), day + timedelta(days=RESAMPLE_BY)
 
 
 def running(counts: Sequence[tuple[date, bool]]) -> Running:

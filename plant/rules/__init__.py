@@ -25,6 +25,8 @@ class Rule:
     """One row. Decimals as text in `unit`, the governing unit; `celsius` as printed, for display alone.
 
     `seconds` or `minutes`: the shortest hold that goes with `low`. `hours`: how soon `high` has to be reached.
+    `samples`, `may_exceed`, `m`, `never_above`: n, c, m and M of a criterion for a lot; `m` empty: found or not.
+    `mean_months`: `high` bounds the geometric mean of the counts of so many months, with `mean_each` a month at least.
     `months`: the longest time between two tests. `each`: what a check must be done at, one of "run", "tanker", "day",
     "label roll".
     """
@@ -43,6 +45,12 @@ class Rule:
     minutes: str = ""
     hours: str = ""
     celsius: str = ""
+    samples: int = 0
+    may_exceed: int = 0
+    m: str = ""
+    never_above: str = ""
+    mean_months: int = 0
+    mean_each: int = 0
     months: int = 0
     each: str = ""
     source: str = ""

@@ -342,11 +342,38 @@ class RollCounted:
     because: str = ""
 
 
+@dataclass(frozen=True, slots=True)
+class Sampled:
+    """A sample of `kind` taken: of a packed `lot`, at a `place` or of a `farm`; `bench`: for the plant's own bench."""
+
+    at: str
+    code: str
+    kind: str
+    tests: tuple[str, ...] = ()
+    lot: str = ""
+    place: str = ""
+    farm: str = ""
+    bench: bool = False
+    words: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Found:
+    """Results of a sample of that day, or of `days_ago` days before, as the laboratory wrote them."""
+
+    at: str
+    code: str
+    results: tuple[tuple[str, str], ...]
+    days_ago: int = 0
+    batch: str = ""
+    words: str = ""
+
+
 Doing = (
     Move | Washed | Ready | Look | Happened | Stock | Again | Noted | Amended | Corrected
     | Answered | Disposed | ClosedDeviation | PowerOut | Recorded
     | Diverted | ChartOn | ChartOff | Froze | Sent | Rehearsed
-    | Challenged | Strained | Counted | Cleared | Roll | RollCounted
+    | Challenged | Strained | Counted | Cleared | Roll | RollCounted | Sampled | Found
 )  # fmt: skip
 
 

@@ -59,8 +59,6 @@ NUMBERS: dict[str, Range] = {
     "weight-gal": Range("4.80", "5.10"),
     "net-contents": Range("346", "355"),
     "core": Range("-14.0", "-8.0"),
-    "lab-coliform": Range("0", "0"),
-    "lab-bacteria": Range("150", "900"),
     "foot-baths": Range("360", "520"),
     "sanitizer-strength": Range("140", "165"),
     "scale-pack": Range("500", "500"),
@@ -68,8 +66,6 @@ NUMBERS: dict[str, Range] = {
     "ice-point": Range("31.8", "32.2"),
     "water-chlorine": Range("0.7", "1.2"),
     "storage-recorders": Range("-0.5", "0.5"),
-    "raw-counts": Range("12000", "38000"),
-    "raw-somatic": Range("160000", "240000"),
 }
 
 # By class of product: what the set-up of the press is run at.

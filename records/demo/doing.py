@@ -13,7 +13,7 @@ from records.checks import queries as checks
 from records.checks.actions import amend_reading, record_reading, write_note
 from records.checks.entry import ReadingData
 from records.checks.models import Reading
-from records.demo import acts, blended, charted, filled, froze, looking, ran, recalled, received, recorders
+from records.demo import acts, blended, charted, filled, froze, looking, ran, recalled, received, recorders, sampled
 from records.demo.hand import Hand, form_id
 from records.demo.reading import reading, who
 from records.demo.staff import Crew
@@ -333,6 +333,8 @@ PERFORM: dict[type[Any], Callable[[Stage, Any], None]] = {
     acts.Cleared: filled.cleared,
     acts.Roll: filled.roll,
     acts.RollCounted: filled.counted,
+    acts.Sampled: sampled.sampled,
+    acts.Found: sampled.found,
 }
 # After these, what is due may be another list than before.
 CHANGES_WHAT_IS_DUE = (

@@ -2,8 +2,8 @@
 
 Day 1 is quiet. On day 2 the silo warms in the evening and a tank is not read in time; both are answered and closed.
 The press falls for half a minute, and diverts. Day 3 makes ice cream, loses its power for twenty minutes, and in the
-evening the press recorder's file shows three seconds that no round could see. Two deviations stay open for whoever
-looks.
+evening the press recorder's file shows three seconds that no round could see. A day late the laboratory tells a count
+of day 1 that is over its limit; the ice cream waits for its own. Three deviations stay open for whoever looks.
 """
 
 from __future__ import annotations
@@ -23,6 +23,7 @@ from records.demo.acts import (
     Disposed,
     Diverted,
     Fell,
+    Found,
     Froze,
     Happened,
     Look,
@@ -34,6 +35,7 @@ from records.demo.acts import (
     Rehearsed,
     Roll,
     RollCounted,
+    Sampled,
     Say,
     Sent,
     Stock,
@@ -45,6 +47,10 @@ FILLER_PARTS = (("nozzle", 4), ("nozzle seal", 4), ("valve spring", 4))
 
 RAW = ("silo-a", "cream-tank", "skim-tank", "whole-tank", "blend-vat")
 PRESS = ("balance-tank", "press-1")
+COUNTS = ("coliform", "bacteria")
+MILK_TESTS = (*COUNTS, "phosphatase", "antibiotic")
+CONTROL_TESTS = ("growth on control plate", "growth on positive control", "air plate")
+RAW_TESTS = ("bacteria", "somatic cells", "antibiotic")
 FINISHED = ("finished-1", "finished-2")
 FLAVOR = ("flavor-vat-1", "flavor-vat-2")
 FROZEN = ("freezer", "feeder")
@@ -138,7 +144,14 @@ FIRST = Day(
             ),
             24, "614 of 620 gal found: 4 gal were sold, 2 gal are not explained. The cooler is counted again.",
         ),
-        Happened("16:48", "lab sample", "finished-2", "Sample 26-301, two-percent milk"),
+        Sampled("06:54", "1", "vessel", ("bacteria", "somatic cells"), place="silo-a"),
+        Sampled("06:55", "2", "farm", RAW_TESTS, farm="Nettle Farm"),
+        Sampled("12:34", "3", "lot", MILK_TESTS, "WM {day}"),
+        Sampled("12:36", "4", "retained", lot="WM {day}"),
+        Found("12:50", "3", (("phosphatase", "18"), ("antibiotic", "not found"))),
+        Sampled("15:40", "5", "farm", RAW_TESTS, farm="Oxbow Farm"),
+        Sampled("16:48", "6", "lot", MILK_TESTS, "TP {day}"),
+        Found("17:20", "6", (("phosphatase", "22"), ("antibiotic", "not found"))),
         evening_wash("whole-tank", "blend-vat", *FINISHED, *PRESS, "filler", "separator"),
         Recorded("15:06", "press", "07:40"),
         Recorded("19:40", "tanks"),
@@ -232,6 +245,17 @@ SECOND = Day(
         Disposed("19:20", *SILO, "sent to another use", "To animal feed; the raw milk limit was exceeded for hours."),
         Move("19:36", "20:04", "silo-a", "", "raw-milk", "1400", emptied=True, to_outside="Oxbow Farm, animal feed"),
         ClosedDeviation("20:12", *SILO, "Complete; the silo is empty and the compressor runs."),
+        Sampled("12:20", "1", "lot", MILK_TESTS, "WM {day}"),
+        Found("12:34", "1", (("phosphatase", "16"), ("antibiotic", "not found"))),
+        Sampled("13:20", "2", "control plate", CONTROL_TESTS, words="Poured with the plates of Monday's milk"),
+        Found("13:21", "2", (("growth on control plate", "no growth"), ("growth on positive control", "growth"),
+                             ("air plate", "2")), batch="M-0302"),
+        Found("13:24", "3", (("coliform", "<1"),), days_ago=1, batch="M-0302"),
+        Found("13:26", "1", (("bacteria", "18000"), ("somatic cells", "190000")), days_ago=1),
+        Found("13:30", "2", (("bacteria", "24000"), ("somatic cells", "180000"), ("antibiotic", "not found")),
+              days_ago=1),
+        Sampled("14:48", "3", "lot", MILK_TESTS, "SM {day}"),
+        Found("15:10", "3", (("phosphatase", "24"), ("antibiotic", "not found"))),
         evening_wash("whole-tank", "blend-vat", "finished-1", "flavor-vat-1", *PRESS, "filler", "separator", *FROZEN),
         Washed("20:14", "20:44", ("silo-a",)),
     ),
@@ -353,6 +377,20 @@ THIRD = Day(
         Move("15:32", "17:24", "finished-1", "", "two-percent", "704", via="filler", code="TP {day}", emptied=True,
              to_outside="packed", measured_by="count"),
         Move("16:10", "16:22", "cream-tank", "", "raw-cream", "28", emptied=True, to_outside="Oxbow Farm, butter"),
+        Sampled("10:58", "1", "lot", COUNTS, "SH {day}"),
+        Sampled("11:26", "2", "environment", ("Listeria",), place="packing-room"),
+        Sampled("11:27", "3", "environment", ("Listeria",), place="drains"),
+        Sampled("11:28", "4", "environment", ("Listeria",), place="freezer-room"),
+        Sampled("11:30", "5", "environment", ("Listeria",), place="filler"),
+        Sampled("11:31", "6", "environment", ("Listeria",), place="locker-room"),
+        Found("13:03", "3", (("bacteria", "310"),), days_ago=2, batch="M-0302"),
+        Found("13:05", "1", (("coliform", "<1"),), days_ago=1, batch="M-0303"),
+        Found("13:07", "3", (("coliform", "<1"),), days_ago=1, batch="M-0303"),
+        Found("14:50", "5", (("bacteria", "31000"), ("somatic cells", "260000"), ("antibiotic", "not found")),
+              days_ago=2),
+        Sampled("14:54", "7", "lot", COUNTS, "RC {day}"),
+        Found("16:26", "6", (("coliform", "14"), ("bacteria", "640 est.")), days_ago=2, batch="M-0303",
+              words="A day late: the box had stood at the laboratory over a night."),
         Recorded("17:02", "press", "07:30", (Fell("09:12:20", 3, "160.6", diverted=False),)),
         Recorded("17:08", "tanks"),
         evening_wash("cream-tank", "skim-tank", "whole-tank", "blend-vat", *FINISHED, *FLAVOR, *PRESS, *FROZEN,
@@ -371,7 +409,8 @@ THIRD = Day(
             reason="The tablet was charging; written on paper."),
     ),
     morning_notes="Power was gone from 11:00 to 11:20; every tank was read after it. Rhubarb crumble runs next.",
-    evening_notes="The walk-in cooler was warm at 13:30: its deviation is open, what stood in it is on hold. The press "
+    evening_notes="The walk-in cooler was warm at 13:30: its deviation is open, what stood in it is on hold. Two-"
+                  "percent milk of Monday has a coliform count over the limit and is on hold. The press "
                   "recorder shows three seconds below 161 °F at 09:12: the two-percent milk of today is on hold.",
     reviewed_next_morning=False,
 )
@@ -393,7 +432,9 @@ TODAY = Day(
         RollCounted("12:24", "LR-4403", "2480", "110", "10"),
         Move("10:14", "12:18", "finished-1", "", "whole-milk", "620", via="filler", code="WM {day}", emptied=True,
              to_outside="packed", measured_by="count"),
+        Sampled("12:22", "1", "lot", MILK_TESTS, "WM {day}"),
         Recorded("12:30", "press", "07:40"),
+        Found("12:44", "1", (("phosphatase", "20"), ("antibiotic", "not found"))),
         *tanker("14:40", "14:56", "15:30", "Nettle Farm", "8600"),
         Recorded("15:50", "tanks"),
         evening_wash("whole-tank", "finished-1", *PRESS, "filler"),

@@ -21,7 +21,7 @@ class Deviation(Record):
     weight = models.CharField(max_length=10)  # safety, legal, quality
     subject = models.CharField(max_length=40, db_index=True)
     subject_name = models.CharField(max_length=120)
-    cause = models.CharField(max_length=20)  # not met, not proven, missed, legal rule, book, repeated, raised, outage
+    cause = models.CharField(max_length=20)  # not met, not proven, missed, legal rule, running rule, book, repeated …
     since_at = models.DateTimeField()  # the last reading in limits before it, or the first sign of it
     sentence = models.TextField()
     plan_number = models.PositiveIntegerField(null=True)

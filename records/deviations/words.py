@@ -19,6 +19,7 @@ WORDS = {
     "missed": _("a check was missed"),
     "legal rule": _("a legal rule was broken"),
     "book": _("the book and the vessel differ"),
+    "running rule": _("the running rule of counts"),
     "repeated": _("the same matter had to be put right again"),
     "raised": _("raised from a correction"),
     "outage": _("an outage"),

@@ -17,7 +17,7 @@ def write_verdict(
     why: str,
     follows: int | None = None,
 ) -> Verdict:
-    """Keep a judgement as a record. `why`: entry, amendment, calibration, import; `follows`: the verdict before it."""
+    """Keep a judgement as a record. `why`: as Verdict lists them; `follows`: the verdict before it."""
     return a.write(verdict_row(subject_kind, subject_number, judgement, in_force, why, follows))
 
 

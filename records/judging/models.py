@@ -10,8 +10,8 @@ from records.ledger.models import Record
 class Verdict(Record):
     """A judgement of one subject, with the rule, the plan version and the numbers that produced it.
 
-    The latest for a subject governs; `follows` names the verdict before it. `why`: entry, amendment, calibration or
-    import.
+    The latest for a subject governs; `follows` names the verdict before it. `why`: entry, amendment, calibration,
+    control plate or import.
     """
 
     KIND = "verdict"

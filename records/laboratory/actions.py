@@ -11,7 +11,7 @@ from typing import Any, TypeVar
 from django.utils.translation import gettext as _
 
 from plant.process.errors import CalculationError
-from plant.process.laboratory import TESTS, Kind, read_result
+from plant.process.laboratory import CONTROLS, TESTS, Kind, read_result
 from plant.process.said import again
 from records.deviations.errors import Refused
 from records.flow import closed_days
@@ -100,6 +100,8 @@ def _sample(by: Actor, said: SampleData, in_force: InForce) -> Sample:
     unknown = [one for one in said.tests if one not in TESTS]
     if unknown or (not said.tests and said.kind != RETAINED):
         raise Refused(_("Choose at least one test."), "tests")
+    if any((one in CONTROLS) is not (said.kind == PLATE) for one in said.tests):
+        raise Refused(_("Tests of control plates and of samples do not go together: make two of it."), "tests")
     _too_long(said.words)
     temperature = typed_number(said.temperature.strip(), in_force, "temperature", negative=True)
     if temperature is not None:
@@ -205,6 +207,10 @@ def _result(said: ResultData) -> tuple[LabResult, Sample, InForce]:
     not_ahead(said.read_at, "read_at")
     if said.read_at < sample.observed_at - timedelta(minutes=1):
         raise Refused(_("This is before the sample was taken."), "read_at")
+    if (said.test in CONTROLS) is not (sample.kind == PLATE):
+        raise Refused(_("A control plate has its own tests, and a sample has none of them."), "test")
+    if sample.kind == PLATE and not said.batch.strip():
+        raise Refused(_("Write the batch of plates that it was poured with."), "batch")
     _too_long(said.words)
     in_force = plan_at(sample.observed_at)  # the version in force when it was taken judges it
     test = TESTS[said.test]
@@ -227,6 +233,7 @@ def _result(said: ResultData) -> tuple[LabResult, Sample, InForce]:
         method=said.method.strip(),
         analyst=said.analyst.strip(),
         given=said.given,
+        batch=" ".join(said.batch.split()),
         words=said.words.strip(),
         amends=said.amends,
         amend_reason=said.amend_reason.strip(),
@@ -239,15 +246,19 @@ def _result(said: ResultData) -> tuple[LabResult, Sample, InForce]:
 
 def _keep(a: Act, by: Actor, row: LabResult, sample: Sample, in_force: InForce) -> LabResult:
     follows = None
+    controls: list[LabResult] = []
     if row.amends is not None:
         old = _old(by, row)
         if (old.sample, old.test) != (row.sample, row.test):
             raise Refused(_("Say that this one did not happen, and record the other."), "test")
         verdict = governing(LabResult.KIND, [old.number]).get(old.number)
         follows = verdict.number if verdict is not None else None
+        controls.append(old)
     kept = a.write(row, observed_at=row.observed_at)
     if kept.void:
-        if sample.lot is not None:
+        if kept.test in CONTROLS:
+            consequences.judge_batches(a, controls, in_force)
+        elif sample.lot is not None:
             consequences.wait_again(a, kept, sample.lot, in_force)
         return kept  # it ends nothing and releases nothing
     judged, asked = judge(kept, sample, in_force)
@@ -255,6 +266,8 @@ def _keep(a: Act, by: Actor, row: LabResult, sample: Sample, in_force: InForce) 
         why = "amendment" if row.amends is not None else "entry"
         write_verdict(a, LabResult.KIND, kept.number, judged, in_force, why, follows)
     consequences.follow(a, kept, sample, judged, asked, in_force)
+    if kept.test in CONTROLS:
+        consequences.judge_batches(a, [*controls, kept], in_force)
     return kept
 
 

@@ -12,19 +12,23 @@ from uuid import UUID
 from django.utils.translation import gettext as _
 
 from plant.hazard_plan.content import SampledDef
-from plant.process.laboratory import NOT_FOUND
+from plant.process.laboratory import CONTROLS, NOT_FOUND
 from plant.process.limits import Outcome
 from records.deviations import queries as holds
 from records.deviations.actions import Cause, open_or_extend
 from records.deviations.holds import lift_by_result, place_on_hold
 from records.deviations.models import Deviation, DeviationCause
-from records.flow.common import label, lot_by_id
+from records.flow.common import label, lot_by_id, plan_at
 from records.flow.packing import RESULTS_BAR
 from records.flow.queries import lots_touched
+from records.judging.actions import write_verdict
 from records.judging.judge import Judgement
-from records.laboratory.judging import NO_POINT
+from records.judging.queries import governing
+from records.laboratory import farms, running_rule
+from records.laboratory.controls import batch_of
+from records.laboratory.judging import NO_POINT, judge
 from records.laboratory.models import SITE, LabResult, Sample
-from records.laboratory.queries import missing_results, root_of, standing, wanted_results
+from records.laboratory.queries import missing_results, root_of, sample_of, standing, wanted_results
 from records.ledger.actions import Act
 from records.ledger.models import Installation
 from records.people.plans import InForce
@@ -37,20 +41,26 @@ def follow(
     a: Act, row: LabResult, sample: Sample, judged: Judgement | None, asked: SampledDef | None, in_force: InForce
 ) -> None:
     """The deviation of a miss with what it holds; else the end of what waited for this result."""
+    if row.test in CONTROLS:
+        return  # it says something of its batch, and nothing of product: see judge_batches
     missed = judged is not None and judged.outcome == Outcome.NOT_MET.value
     if missed and judged is not None and (asked is None or asked.weight != "quality"):
         _missed(a, row, sample, judged, asked, in_force)
     if sample.lot is not None:
         lift_when_all_are_in(a, sample.lot)
-        wait_again(a, row, sample.lot, in_force)
+        if row.amends is not None:
+            wait_again(a, row, sample.lot, in_force)
 
 
 def wait_again(a: Act, row: LabResult, lot: UUID, in_force: InForce) -> None:
-    """An amendment that takes a wanted result away makes the product wait again."""
-    if row.amends is None or not missing_results(lot) or holds.open_holds_of(lot).exists():
+    """An amendment or a bad control plate that takes a wanted result away makes the product wait again."""
+    if not missing_results(lot) or holds.open_holds_of(lot).filter(bars_release=RESULTS_BAR).exists():
         return
     with in_force.speaking():
-        reason = _("Waits for the laboratory: entry %(number)d took a result back") % {"number": row.number}
+        reason = _("Waits for the laboratory: entry %(number)d took a result back")
+        if row.test in CONTROLS:
+            reason = _("Waits for the laboratory: by the control plate of entry %(number)d a result is not proven")
+        reason %= {"number": row.number}
     held = lot_by_id(lot)
     place_on_hold(
         a,
@@ -63,6 +73,39 @@ def wait_again(a: Act, row: LabResult, lot: UUID, in_force: InForce) -> None:
     )
 
 
+def judge_batches(a: Act, controls: list[LabResult], in_force: InForce) -> None:
+    """Judge again what these control plates, as they were and as they are, speak for; say what follows for product.
+
+    What a bad one doubts is not proven, and product that waited for it keeps waiting or waits again. Where the entry of
+    the bad one did not happen, or was amended, the results are what they were.
+    """
+    rows = {one.number: one for control in controls for one in batch_of(control, in_force)}
+    samples = {one.number: sample_of(one.sample) for one in rows.values()}
+    # A plan with several samples judges them as one: where one is doubted, its fellows have to wait for another.
+    tested = {(sample.lot, rows[at].test) for at, sample in samples.items() if sample is not None and sample.lot}
+    for lot, test in sorted(tested, key=str):
+        roots = [root_of(one) for one in standing(Sample.objects.filter(lot=lot))]
+        for one in standing(LabResult.objects.filter(sample__in=roots, test=test)):
+            rows[one.number] = one
+            samples.setdefault(one.number, sample_of(one.sample))
+    # Twice: a lot's verdict reads which of its results are doubted by now.
+    for _pass in range(2):
+        verdicts = governing(LabResult.KIND, list(rows))
+        for number, row in sorted(rows.items()):
+            sample = samples[number]
+            if sample is None:
+                continue
+            then = plan_at(sample.observed_at)
+            judged, _asked = judge(row, sample, then)
+            old = verdicts.get(number)
+            if judged is None or (old is not None and (old.outcome, old.reason) == (judged.outcome, judged.reason)):
+                continue
+            write_verdict(a, LabResult.KIND, number, judged, then, "control plate", old.number if old else None)
+    for lot in sorted({one.lot for one in samples.values() if one is not None and one.lot}, key=str):
+        lift_when_all_are_in(a, lot)
+        wait_again(a, controls[-1], lot, in_force)
+
+
 def _missed(
     a: Act, row: LabResult, sample: Sample, judged: Judgement, asked: SampledDef | None, in_force: InForce
 ) -> None:
@@ -71,20 +114,23 @@ def _missed(
     with in_force.speaking():
         told = {"code": row.sample_code, "of": of, "test": row.test, "result": row.typed, "why": judged.reason}
         sentence = _("Sample %(code)s of %(of)s, %(test)s: %(result)s. %(why)s") % told
+        if farms.is_farms(sample):
+            sentence = f"{sentence} {_of_a_farm(row, sample, a.now, in_force)}"
     since = _since(sample)
     deviation, _opened = open_or_extend(
         a,
         in_force=in_force,
         control_point=point.key if point is not None else NO_POINT,
-        subject=sample.place or f"sample {root_of(sample)}",
+        subject=sample.place or (sample.farm[:40] if farms.is_farms(sample) else f"sample {root_of(sample)}"),
         cause=Outcome.NOT_MET.value,
         found=Cause(LabResult.KIND, row.number, row.observed_at, sentence),
         since_at=since,
         weight=asked.weight if asked is not None else "safety",
         foreseen=False,
     )
-    bar = (point.bars_release if point is not None else "") or MISSED_BAR
-    for lot, begun, vessel in _lots(row, sample, since):
+    residue = "residue" if row.test == farms.RESIDUE_TEST else ""
+    bar = residue or (point.bars_release if point is not None else "") or MISSED_BAR
+    for lot, begun, vessel in _lots(row, sample, since, a.now):
         place_on_hold(
             a,
             lot=lot,
@@ -95,6 +141,26 @@ def _missed(
             deviation=deviation.number,
             bars_release=bar,
         )
+    running_rule.open_what_it_asks(a, row, sample, point.key if point is not None else NO_POINT, in_force)
+
+
+def _of_a_farm(row: LabResult, sample: Sample, now: datetime, in_force: InForce) -> str:
+    """What follows of a farm's milk, in words: it depends on the test."""
+    if not farms.holds_loads(row, sample):
+        if in_force.plan.plant.rule_set != "us":
+            return _("This is a line of the farm and holds no load. The authority decides.")
+        return _(
+            "This is a line of the farm and holds no load: one count over the limit leads to nothing yet; two of the "
+            "last four lead to a written notice and another sample (PMO Section 6). The regulator decides."
+        )
+    loads = farms.loads_of(sample, now)
+    if not loads:
+        return _("No load in the book has milk of this farm in those days: look for it by hand.")
+    tickets = ", ".join(one.first.ticket or str(one.number) for one in loads)
+    return _(
+        "What its milk was unloaded into is held, of loads %(loads)s. Pick-up stops until a test is negative "
+        "(Me. 01-001-329 XIV). Tell the regulator."
+    ) % {"loads": tickets}
 
 
 def _since(sample: Sample) -> datetime:
@@ -103,8 +169,13 @@ def _since(sample: Sample) -> datetime:
     return min(lot.observed_at, sample.observed_at) if lot is not None else sample.observed_at
 
 
-def _lots(row: LabResult, sample: Sample, since: datetime) -> list[tuple[UUID, datetime, str]]:
-    """(lot, held from, vessel): the lot sampled; in zone 1, what the place touched since it was last not found."""
+def _lots(row: LabResult, sample: Sample, since: datetime, now: datetime) -> list[tuple[UUID, datetime, str]]:
+    """(lot, held from, vessel): the lot sampled; in zone 1, what the place touched since it was last not found.
+
+    Of a farm's milk with a residue, what its loads were unloaded into.
+    """
+    if farms.holds_loads(row, sample):
+        return farms.lots_of_loads(farms.loads_of(sample, now))
     if sample.lot is not None:
         lot = lot_by_id(sample.lot)
         return [(sample.lot, since, lot.vessel if lot is not None else "")]

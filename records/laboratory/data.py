@@ -33,7 +33,7 @@ class SampleData:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ResultData:
-    """A result of one test; `sample` is the number of the sample, or of any of its amendments."""
+    """A result of one test; `sample`: number of the sample or of an amendment; `batch`: plates poured together."""
 
     form_id: UUID
     sample: int
@@ -45,6 +45,7 @@ class ResultData:
     analyst: str = ""
     words: str = ""
     given: str = "by hand"
+    batch: str = ""
     amends: int | None = None
     amend_reason: str = ""
     void: bool = False

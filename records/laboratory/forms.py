@@ -11,14 +11,14 @@ from django.utils.translation import gettext as _
 
 from plant.forms.layout import ActionBar
 from plant.hazard_plan.content import Plan
-from plant.process.laboratory import TESTS
+from plant.process.laboratory import CONTROLS, TESTS
 from records.flow import choices
 from records.flow.common import lot_by_id
 from records.flow.fields import choice, note, words
 from records.flow.forms import FlowForm, helper
 from records.laboratory.actions import TEMPERATURES
 from records.laboratory.data import ResultData, SampleData
-from records.laboratory.models import KINDS, LabResult, Sample
+from records.laboratory.models import KINDS, PLATE, LabResult, Sample
 from records.laboratory.words import in_words
 
 LONGEST_TABLE = 200_000
@@ -125,12 +125,13 @@ class ResultForm(_Form):
         super().__init__(*args, **options)
 
     def known(self, old: LabResult) -> dict[str, Any]:
-        names = ("test", "typed", "laboratory", "method", "analyst", "words")
+        names = ("test", "typed", "laboratory", "batch", "method", "analyst", "words")
         return {**{name: getattr(old, name) for name in names}, "read_at": old.observed_at}
 
     def build(self, plan: Plan) -> None:
         asked = [one for one in TESTS if one in self.sample.tests]
-        others = [one for one in TESTS if one not in asked]
+        controls = self.sample.kind == PLATE
+        others = [one for one in TESTS if one not in asked and (one in CONTROLS) is controls]
         self.fields["test"] = choice(_("Test"), [(one, in_words(one)) for one in (*asked, *others)])
         self.fields["typed"] = words(
             _("Result"), 60, required=True,
@@ -140,6 +141,10 @@ class ResultForm(_Form):
         self.initial.setdefault("read_at", self.now)
         self.initial.setdefault("laboratory", self.sample.sent_to)
         self.fields["laboratory"] = words(_("Laboratory"), 120)
+        self.fields["batch"] = words(
+            _("Batch of plates"), 60, required=False,
+            help_text=_("One name for all plates that were poured and read together, the control plates among them."),
+        )  # fmt: skip
         self.fields["method"] = words(_("Method"), 120)
         self.fields["analyst"] = words(_("Analyst"), 120)
         self.fields["words"] = note(_("Note"))
@@ -147,13 +152,13 @@ class ResultForm(_Form):
     def layout(self) -> FormHelper:
         return helper(
             "form_id", "test", "typed", Row(Field("read_at"), Field("laboratory")),
-            Row(Field("method"), Field("analyst")), "words", *self.last(_("Record the result")),
+            "batch", Row(Field("method"), Field("analyst")), "words", *self.last(_("Record the result")),
         )  # fmt: skip
 
     def said(self) -> ResultData:
         """What was typed, as the act takes it."""
         given = self.cleaned_data
-        names = ("form_id", "test", "typed", "read_at", "laboratory", "method", "analyst", "words")
+        names = ("form_id", "test", "typed", "read_at", "laboratory", "batch", "method", "analyst", "words")
         return ResultData(sample=self.sample.number, **{name: given[name] for name in names}, **self.amending())
 
 
@@ -166,7 +171,7 @@ class TableForm(FlowForm):
         self.fields["table"] = forms.CharField(
             label=_("The table, with its heading"), max_length=LONGEST_TABLE,
             widget=forms.Textarea(attrs={"rows": 10, "spellcheck": "false"}),
-            help_text=_("Columns: sample, test, result; laboratory, method and analyst where they are known."),
+            help_text=_("Columns: sample, test, result; laboratory, batch, method and analyst where they are known."),
             error_messages={
                 "required": _("There is no result in it."),
                 "max_length": _("This is longer than %(limit_value)d characters; shorten it."),

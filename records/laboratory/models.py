@@ -10,6 +10,7 @@ from records.ledger.models import Record, decimal
 
 LOT, VESSEL, FARM, SITE = "lot", "vessel", "farm", "environment"
 OFFICIAL, RETAINED, PLATE = "official", "retained", "control plate"
+DOUBTED = "control plate"  # the rule of a verdict that is not proven because of one
 KINDS = (LOT, VESSEL, FARM, SITE, OFFICIAL, RETAINED, PLATE)
 
 
@@ -56,7 +57,8 @@ class LabResult(Record):
     """A result of one test of a sample: observed_at is when it was read. `sample` is the number of the sample's root.
 
     `typed` as written; `value` with its `sign` ("<", ">") for counts and amounts, `sign` alone for found and not found.
-    `given`: by hand, or in a laboratory's table.
+    `given`: by hand, or in a laboratory's table. `batch`: the name of the plates poured and read together, those of
+    controls among them.
     """
 
     KIND = "laboratory result"
@@ -74,6 +76,8 @@ class LabResult(Record):
     method = models.CharField(max_length=120, blank=True)
     analyst = models.CharField(max_length=120, blank=True)
     given = models.CharField(max_length=20)
+    batch = models.CharField(max_length=60, null=True, blank=True)
+    content_version = models.PositiveSmallIntegerField(default=2)
     words = models.TextField(blank=True)
     amends = models.BigIntegerField(null=True, unique=True)
     amend_reason = models.TextField(blank=True)

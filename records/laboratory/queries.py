@@ -20,8 +20,9 @@ from records.flow.common import PACK, plan_at
 from records.judging.judge import GOOD
 from records.judging.models import Verdict
 from records.judging.queries import governing
-from records.laboratory.models import FARM, RETAINED, SITE, LabResult, Sample
+from records.laboratory.models import DOUBTED, FARM, RETAINED, SITE, LabResult, Sample
 from records.lots.models import Lot
+from records.people.models import PlanApproval
 from records.people.plans import InForce
 
 S = TypeVar("S", Sample, LabResult)
@@ -64,6 +65,8 @@ def asked_of(sample: Sample, test: str, in_force: InForce) -> list[SampledDef]:
 def _is_about(one: SampledDef, sample: Sample) -> bool:
     if one.zone or sample.kind == SITE:
         return bool(one.zone) and sample.kind == SITE and one.place == sample.place
+    if one.farms or (sample.farm and sample.lot is None):  # one producer's milk has limits of its own
+        return one.farms and bool(sample.farm) and sample.lot is None
     if one.place and one.place != sample.place:
         return False
     return not one.products or sample.product in one.products
@@ -115,13 +118,18 @@ def _wanted(
     verdicts: dict[int, Verdict],
     ever: set[int],
 ) -> Wanted:
-    mine = [one for one in stands if one.test == row.test]
+    # One that a control plate doubts says nothing: another one may take its place.
+    mine = [one for one in stands if one.test == row.test and not _doubted(verdicts.get(one.number))]
     good = [one for one in mine if one.number in verdicts and verdicts[one.number].outcome in GOOD]
     missed = any(one.test == row.test and one.number in ever for one in results)
     # Of a plan with several samples the verdict of the last one is that of all.
     done = len(mine) >= row.samples and bool(good) and (row.samples > 1 or len(good) == len(mine))
     sample = next((root_of(one) for one in samples if row.test in one.tests), None)
     return Wanted(row, done and not missed, missed, sample, tuple(one.number for one in mine))
+
+
+def _doubted(verdict: Verdict | None) -> bool:
+    return verdict is not None and verdict.rule == DOUBTED
 
 
 def _missed_ever(numbers: Iterable[int]) -> set[int]:
@@ -167,8 +175,12 @@ def due_samples(now: datetime, in_force: InForce) -> list[Due]:
             if len(near) == row.every_lots and not any(one.id in done for one in near):
                 found.append(Due(row, f"{lot.product_name} {lot.code}", lot.observed_at, lot.code or ""))
                 done.add(lot.id)
+    first = PlanApproval.objects.order_by("in_force_from").values_list("in_force_from", flat=True).first() or now
+    began = in_force.calendar.utc(in_force.calendar.local(first).date(), time())
     for row in rows:
         since = last_due(row, now, in_force)
+        if since is not None and since < began:
+            continue  # nobody asked before there was a plan
         if since is not None and not any(
             one.observed_at >= since and row.test in one.tests and _is_about(row, one) for one in recent
         ):
@@ -218,7 +230,7 @@ def running_of(sample: Sample, test: str, in_force: InForce) -> Running | None:
         [
             (local(taken.observed_at).date(), verdicts[one.number].outcome == Outcome.NOT_MET.value)
             for taken, one in pairs
-            if one.number in verdicts
+            if one.number in verdicts and not _doubted(verdicts[one.number])
         ]
     )
 

@@ -20,7 +20,7 @@ from records.laboratory.models import Sample
 from records.laboratory.queries import standing
 from records.laboratory.words import in_words
 
-COLUMNS = ("sample", "test", "result", "laboratory", "method", "analyst")
+COLUMNS = ("sample", "test", "result", "laboratory", "batch", "method", "analyst")
 NEEDED = COLUMNS[:3]
 
 
@@ -85,7 +85,7 @@ def _line(
         return Line(at, cells, _("This sample and test stand in the table twice."))
     if sample.observed_at > read_at:
         return Line(at, cells, _("This is before the sample was taken."))
-    if any(len(cell) > most for cell, most in zip(cells, (60, 60, 60, 120, 120, 120), strict=True)):
+    if any(len(cell) > most for cell, most in zip(cells, (60, 60, 60, 120, 60, 120, 120), strict=True)):
         return Line(at, cells, _("A cell is too long."))
     try:
         mark = plan_at(sample.observed_at).plan.plant.decimal_mark
@@ -103,6 +103,7 @@ def _line(
             typed=one["result"],
             read_at=read_at,
             laboratory=one.get("laboratory", ""),
+            batch=one.get("batch", ""),
             method=one.get("method", ""),
             analyst=one.get("analyst", ""),
             given="in a table",

@@ -16,8 +16,9 @@ from records.flow.consequences import sentences_of
 from records.flow.pages import no_plan, now_and_plan
 from records.judging.queries import governing
 from records.judging.words import to_operator
-from records.laboratory import actions, consequences, forms, queries, tables
-from records.laboratory.models import RETAINED, LabResult, Sample
+from records.laboratory import actions, consequences, forms, queries, running_rule, tables
+from records.laboratory.controls import batch_of
+from records.laboratory.models import PLATE, RETAINED, LabResult, Sample
 from records.laboratory.picture import trend_chart
 from records.laboratory.words import in_words, result_words, running_words
 from records.people.plans import InForce
@@ -41,11 +42,14 @@ def samples(request: HttpRequest) -> HttpResponse:
     for one in rows:
         mine = [each for each in results if each.sample == queries.root_of(one)]
         there = {each.test for each in mine}
-        missed = any(each.number in verdicts and verdicts[each.number].outcome == "not met" for each in mine)
+        outcomes = {verdicts[each.number].outcome for each in mine if each.number in verdicts}
+        missed = "not met" in outcomes
         waits = [in_words(test) for test in one.tests if test not in there]
         lines.append({"row": one, "kind": in_words(one.kind), "waits": waits, "missed": missed, "results": len(mine),
+                      "unproven": "not proven" in outcomes,
                       "of": one.lot_label or one.farm or one.place_name})  # fmt: skip
     shown = {
+        "again": [(one, in_words(one.test)) for one in running_rule.asked_again(now, in_force)],
         "due": [(one, in_words(one.row.test)) for one in queries.due_samples(now, in_force)],
         "lines": lines,
         "most": MOST,
@@ -88,6 +92,7 @@ def sample(request: HttpRequest, number: int) -> HttpResponse:
         "waits": [in_words(one) for one in row.tests if not any(each["stands"] and each["row"].test == one
                                                                for each in told)],
         "wanted": queries.wanted_results(row.lot) if row.lot is not None else [],
+        "batch": _batch(row, results, in_force),
         "running": _running(row, results, in_force),
         "may_result": may and not row.void,
         "may_amend": may and not row.void and not actions.why_not(by, row),
@@ -95,6 +100,19 @@ def sample(request: HttpRequest, number: int) -> HttpResponse:
         "now": now,
     }  # fmt: skip
     return render(request, "records/laboratory/sample.html", shown)
+
+
+def _batch(row: Sample, results: list[LabResult], in_force: InForce) -> list[dict[str, Any]]:
+    """What a control plate speaks for, with how each is judged by now."""
+    if row.kind != PLATE or not results:
+        return []
+    found = {one.number: one for control in results if not control.void for one in batch_of(control, in_force)}
+    verdicts = governing(LabResult.KIND, list(found))
+    return [
+        {"row": one, "test": in_words(one.test), "said": result_words(one),
+         "outcome": to_operator(verdicts[one.number].outcome) if one.number in verdicts else "—"}
+        for one in sorted(found.values(), key=lambda one: one.number)
+    ]  # fmt: skip
 
 
 def _running(row: Sample, results: list[LabResult], in_force: InForce) -> list[str]:
@@ -113,7 +131,7 @@ def new(request: HttpRequest) -> HttpResponse:
     now, in_force = _open()
     known: dict[str, Any] = {
         name: request.GET[one]
-        for name, one in (("lot_code", "lot"), ("place", "place"), ("kind", "kind"))
+        for name, one in (("lot_code", "lot"), ("place", "place"), ("kind", "kind"), ("farm", "farm"))
         if request.GET.get(one)
     }
     if tests := [one for one in request.GET.getlist("test") if one in TESTS]:

@@ -517,6 +517,12 @@ FIELDS: dict[str, dict[int, tuple[str, ...]]] = {
             "too_many", "laboratory", "method", "analyst", "given", "words", "amends", "amend_reason", "void",
             "plan_number",
         ),
+        2: (
+            "id", "number", "act", "observed_at", "received_at", "by_id", "by_name", "by_initials", "by_role",
+            "tablet", "form_id", "sample", "sample_code", "test", "typed", "value", "sign", "unit", "estimated",
+            "too_many", "laboratory", "method", "analyst", "given", "batch", "words", "amends", "amend_reason",
+            "void", "plan_number",
+        ),
     },
     "chart put on": {
         1: (

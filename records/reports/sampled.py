@@ -61,6 +61,7 @@ def _result(one: LabResult, struck: bool, verdict: Any, deviation: int | None) -
         "unit": one.unit,
         "laboratory": one.laboratory,
         "analyst": one.analyst,
+        "batch": one.batch or "",
         "verdict": judged,
         **_amending(one, struck),
         "deviation": deviation,

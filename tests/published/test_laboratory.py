@@ -10,7 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from plant.process.errors import CalculationError
-from plant.process.laboratory import FOUND, NOT_FOUND, TESTS, judge_result, read_result
+from plant.process.laboratory import FOUND, NOT_FOUND, TESTS, judge_control, judge_result, read_result
 from plant.process.limits import Limit
 from plant.process.running_counts import Standing, running
 from plant.rules import rule_set
@@ -69,6 +69,18 @@ def test_how_counts_are_written(typed: str, printed: str, outcome: str) -> None:
 def test_nonsense_is_no_count(typed: str) -> None:
     with pytest.raises(CalculationError):
         read_result(TESTS["coliform"], typed)
+
+
+# Standard Methods for the Examination of Dairy Products, air control plates: from memory. The others: common practice
+# of dairy laboratories, no source.
+@pytest.mark.parametrize(
+    ("test", "trusted", "doubted"),
+    [("air plate", "15", "16"), ("growth on control plate", "no growth", "growth"),
+     ("growth on positive control", "growth", "no growth")],
+)  # fmt: skip
+def test_what_a_control_plate_has_to_show(test: str, trusted: str, doubted: str) -> None:
+    assert judge_control(TESTS[test], read_result(TESTS[test], trusted)).outcome == "met"
+    assert judge_control(TESTS[test], read_result(TESTS[test], doubted)).outcome == "not met"
 
 
 def test_found_and_not_found_have_many_spellings_and_no_numbers() -> None:

@@ -49,23 +49,31 @@ def test_out_of_limits_and_not_proven_are_the_planned_ones(ask: Ask) -> None:
     ]
 
 
-def test_two_deviations_are_left_open_and_only_their_lots_are_held(ask: Ask) -> None:
-    """The silo, the missed tank and the outage are closed; the walk-in cooler and the press wait for the visitor."""
+def test_three_deviations_are_left_open_and_only_their_lots_are_held(ask: Ask) -> None:
+    """The silo, the missed tank and the outage are closed; cooler, count and press wait for the visitor.
+
+    Both ice creams of the third day wait for their results beside.
+    """
     opened = ask(
         "SELECT d.subject, c.number IS NULL FROM records_deviation d"
         " LEFT JOIN records_deviationclosing c ON c.deviation = d.number ORDER BY d.number"
     )
-    assert opened == [("silo-a", 0), ("finished-2", 0), ("plant", 0), ("walk-in-cooler", 1), ("press-1", 1)]
+    ((tp,),) = ask("SELECT 'sample ' || number FROM records_sample WHERE code = '0302-6'")
+    assert opened == [("silo-a", 0), ("finished-2", 0), ("plant", 0), ("walk-in-cooler", 1), (tp, 1), ("press-1", 1)]
     held = ask(
-        "SELECT h.vessel FROM records_hold h LEFT JOIN records_holdlift l ON l.hold = h.number WHERE l.number IS NULL"
+        "SELECT h.vessel, t.code FROM records_hold h LEFT JOIN records_holdlift l ON l.hold = h.number"
+        " LEFT JOIN records_lot t ON t.id = h.lot WHERE l.number IS NULL ORDER BY h.number"
     )
-    assert held == [("walk-in-cooler",), ("press-1",)]
+    assert held == [
+        ("", "SH 260304"), ("", "RC 260304"), ("walk-in-cooler", None), ("", "TP 260302"), ("press-1", None),
+    ]  # fmt: skip
 
 
 def test_each_hold_reached_one_lot(ask: Ask) -> None:
     """What left the vessel before the window is not held: one lot for each deviation that holds."""
     rows = ask("SELECT vessel, count(*) FROM records_hold GROUP BY vessel ORDER BY vessel")
-    assert rows == [("finished-2", 1), ("press-1", 1), ("silo-a", 1), ("walk-in-cooler", 1)]
+    # Packed: both ice creams that wait for their results, and the milk of Monday with its late count.
+    assert rows == [("", 3), ("finished-2", 1), ("press-1", 1), ("silo-a", 1), ("walk-in-cooler", 1)]
 
 
 def test_three_seconds_that_no_round_could_see_are_found(ask: Ask) -> None:
@@ -158,6 +166,18 @@ def test_a_pasteurizers_verdict_names_the_row_of_temperature_and_time(ask: Ask) 
         "AND json_extract(numbers, '$.row') IS NOT NULL AND json_extract(numbers, '$.hold_reading') IS NULL"
     )
     assert wrong == (0,)
+
+
+def test_the_late_count_is_the_only_result_out_of_limits(ask: Ask) -> None:
+    """14 coliform of Monday's two-percent milk, read on Wednesday; everything else that came in is in limits."""
+    rows = ask(
+        "SELECT r.sample_code, r.typed, v.outcome, julianday(r.observed_at) - julianday(s.observed_at) > 1.9"
+        " FROM records_labresult r JOIN records_sample s ON s.number = r.sample"
+        " LEFT JOIN records_verdict v ON v.subject_kind = 'laboratory result' AND v.subject_number = r.number"
+        " WHERE s.kind <> 'control plate' AND v.outcome IS NOT 'met' ORDER BY r.number"
+    )
+    assert rows == [("0302-6", "14", "not met", 1)]
+    assert ask("SELECT count(*) FROM records_sample WHERE kind = 'retained'") == [(1,)]
 
 
 def test_each_run_of_the_press_has_its_paper_chart(ask: Ask) -> None:

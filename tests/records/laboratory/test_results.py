@@ -10,7 +10,7 @@ import pytest
 
 from plant import clock
 from plant.hazard_plan.check import problems
-from plant.hazard_plan.content import from_json, to_json
+from plant.hazard_plan.content import LimitDef, SampledDef, from_json, to_json
 from plant.hazard_plan.stored import content_hash
 from records.deviations.holds import allowed_dispositions
 from records.deviations.models import Deviation, Hold, HoldLift
@@ -192,6 +192,28 @@ def test_what_is_due_by_lots_and_by_calendar_ticks_itself(ines: Any) -> None:
     assert {one.row.key for one in queries.due_samples(now, plan)} == {"site"}
 
 
+def test_nothing_was_due_before_there_was_a_plan_and_a_farms_milk_has_its_own_row(plant: Plant) -> None:
+    from records.people.plans import plan_in_force
+
+    farm = SampledDef("farm", "Farm bacteria", "bacteria", "release", ("raw-milk",), limits=("single",), farms=True,
+                      calendar="FREQ=WEEKLY;BYDAY=TU")  # fmt: skip
+    yearly = "FREQ=YEARLY;BYMONTH=12;BYMONTHDAY=1"
+    silo = replace(farm, key="silo", limits=("commingled",), farms=False, calendar=yearly)
+    limits = tuple(LimitDef(key, "bacteria", "PMO Table 1; La. VII-349", "text consulted", "per mL", high=high)
+                   for key, high in (("single", "100000"), ("commingled", "300000")))  # fmt: skip
+    plan = sampled_plan()
+    in_force(plant, replace(plan, limits=(*plan.limits, *limits), sampled=(farm, silo)))
+    by, now = plant.actor("ines"), clock.now()
+    there = plan_in_force(now)
+    assert there is not None
+    assert [one.row.key for one in queries.due_samples(now, there)] == ["farm"]  # the silo: since the plan began never
+    sample = taken(by, lot_code="", kind="farm", farm="Nettle Farm", tests=("bacteria",))
+    assert not queries.due_samples(now, there)
+    assert outcome(found(by, sample, "bacteria", "100001")) == "not met"  # 300,000 is for milk of several farms
+    wrong = replace(plan, limits=(*plan.limits, *limits), sampled=(replace(farm, required=True), silo))
+    assert "sampled[0].farms" in [one.path for one in problems(wrong)]
+
+
 def test_the_running_rule_is_over_the_products_own_days(ines: Any, plant: Plant) -> None:
     from records.people.plans import plan_in_force
 
@@ -217,3 +239,23 @@ def test_an_older_plan_reads_the_same_and_the_table_is_checked() -> None:
     ):  # fmt: skip
         found_here = problems(replace(plan, sampled=(replace(SAMPLED[0], **wrong),)))
         assert f"sampled[0].{path}" in [one.path for one in found_here if one.bars_approval]
+
+
+def test_on_the_european_rule_set_raw_milk_is_judged_by_its_mean(plant: Plant) -> None:
+    """853/2004 Annex III Section IX Chapter I Part III: a single count over 100,000 is not yet one over the limit."""
+    mean = LimitDef("raw", "count", "853/2004 Annex III Sec. IX Ch. I Part III", "text consulted", "per mL",
+                    high="100000", rule="raw-bacteria")  # fmt: skip
+    row = SampledDef("raw", "Raw", "bacteria", "release", ("raw-milk",), limits=("raw",), farms=True)
+    plan = sampled_plan()
+    header = replace(plan.plant, rule_set="eu")
+    ours = tuple(replace(one, rule="", basis="plant rule") for one in plan.limits)
+    in_force(plant, replace(plan, plant=header, limits=(*ours, mean), sampled=(row,)))
+    by = plant.actor("ines")
+    said = []
+    for day, typed in ((0, "40000"), (10, "400000"), (31, "40000"), (45, "40000"), (59, "900000")):
+        plant.at(NOW + (2 + 24 * day) * HOUR)
+        sample = taken(by, code=f"F {day}", kind="farm", lot_code="", farm="Nettle Farm", tests=("bacteria",),
+                       taken_at=clock.now())  # fmt: skip
+        said.append(outcome(found(by, sample, "bacteria", typed)))
+    assert said == ["not proven", "not met", "not proven", "met", "not met"]
+    assert "The authority decides." in Deviation.objects.get().sentence and not Hold.objects.exists()
