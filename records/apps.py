@@ -13,6 +13,7 @@ class RecordsConfig(AppConfig):
 
     def ready(self) -> None:
         from plant.hazard_plan import approvals
+        from records.batches import second
         from records.checks import announced
         from records.flow import further
         from records.labels import findings as filling
@@ -28,6 +29,7 @@ class RecordsConfig(AppConfig):
         announced.register(runs.product_expected)
         further.register(filling.about)
         further.register(washes.about)
+        further.register(second.about)
 
         # A table rebuilt by a later migration on SQLite loses its triggers without a word.
         post_migrate.connect(triggers.install_after_migrate, sender=self)

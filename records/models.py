@@ -6,6 +6,7 @@ from records.batches.models import (
     BatchSheet,
     BlendTest,
     FlavorAdded,
+    SecondLook,
     Separated,
     VitaminAdded,
 )
@@ -76,6 +77,7 @@ __all__ = [
     "BlendTest",
     "FlavorAdded",
     "IngredientReceived",
+    "SecondLook",
     "Separated",
     "StockEvent",
     "SupplierApproval",

@@ -12,7 +12,10 @@ from plant.process.units import exact
 
 QUARTS_A_GALLON = 4
 # Least and most, IU a quart: never below what is labeled; far above it is no good manufacturing practice.
-CLAUSE = "21 CFR 131.110(b): vitamin A not less than 2000 IU, D 400 IU per quart, within good manufacturing practice"
+CLAUSE = (
+    "21 CFR 131.110(b): vitamin A not less than 2000 IU, D 400 IU per quart, within good manufacturing practice"
+    " (from memory)"
+)
 UPPER = "upper limit 150 % of it: Grade \"A\" PMO Appendix O (from memory)"
 
 
@@ -64,7 +67,7 @@ def fault(iu: Fraction, low: Decimal | None, high: Decimal | None) -> str:
 
     Range: any.
     Raises: nothing.
-    Source: 21 CFR 131.110(b) (vitamin A not less than 2000 IU, vitamin D 400 IU a quart); see ROWS.
+    Source: 21 CFR 131.110(b) (vitamin A not less than 2000 IU, vitamin D 400 IU a quart), from memory; see ROWS.
 
     >>> fault(Fraction(1999), Decimal(2000), Decimal(3000)), fault(Fraction(2000), Decimal(2000), Decimal(3000))
     ('low', '')

@@ -1,4 +1,4 @@
-"""The acts on batches: a sheet computed, a line weighed in, an addition confirmed, a blend tested, milk separated.
+"""The acts on batches: a sheet computed, a line weighed in, a blend tested, milk separated.
 
 What has happened is kept with its consequence; what has not and may not is refused with every reason.
 """
@@ -17,7 +17,7 @@ from plant.process.errors import CalculationError
 from plant.process.said import again
 from records.batches import common, computing
 from records.batches.data import AdditionData, BlendTestData, LineData, SeparationData, SheetData, StreamData
-from records.batches.models import AdditionConfirmed, BatchAddition, BatchSheet, BlendTest, Separated
+from records.batches.models import BatchAddition, BatchSheet, BlendTest, Separated
 from records.batches.state import Batch, batch_of, weighed_of
 from records.flow.choices import is_line
 from records.flow.common import name_of, plan_at, typed_number
@@ -229,18 +229,6 @@ def point_of_batches(in_force: InForce) -> str:
     """The plan's control point of its batch sheets: that of a check which it asks of every batch."""
     found = [one.control_point for one in in_force.plan.monitoring if one.frequency.event == "batch"]
     return next(iter(found), BATCH_POINT)
-
-
-def confirm(by: Actor, addition: int, form_id: uuid.UUID) -> AdditionConfirmed:
-    """A second person confirms an addition; Refused to whoever made it."""
-    row = BatchAddition.objects.filter(number=addition).first()
-    if row is None or BatchAddition.objects.filter(amends=addition).exists() or row.void:
-        raise Refused(_("There is no such addition, or another stands for it."))
-    if row.by_id == by.person_id:
-        raise Refused(_("Somebody else has to confirm what you added."))
-    with act(by) as a:
-        saved = AdditionConfirmed.objects.filter(addition=addition).first()
-        return saved or a.write(AdditionConfirmed(form_id=form_id, addition=addition, sheet=row.sheet))
 
 
 # --- tested, separated

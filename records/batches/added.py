@@ -12,7 +12,7 @@ from plant.process import vitamins
 from plant.process.errors import CalculationError
 from plant.process.said import again
 from plant.process.units import rounded
-from records.batches import actions, common
+from records.batches import actions, common, second
 from records.batches.data import FlavorData, VitaminData
 from records.batches.models import FlavorAdded, VitaminAdded
 from records.batches.words import WHY_UNHEATED
@@ -68,7 +68,10 @@ def add_vitamin(by: Actor, data: VitaminData) -> VitaminAdded:
     with act(by) as a:
         if (saved := VitaminAdded.objects.filter(form_id=data.form_id).first()) is not None:
             row.observed_at = saved.observed_at if data.begins_now else row.observed_at
-            return keeping.write(a, by, row, not_said=frozenset({"stock", "supplier_lot", "low", "high", "clause"}))[0]
+            said_by_book = frozenset({"stock", "supplier_lot", "low", "high", "clause"})
+            saved, _new = keeping.write(a, by, row, not_said=said_by_book)
+            second.check_again(saved, data.scanned)
+            return saved
         row.observed_at = at
         before = _before(VitaminAdded, by, row)
         if data.begins_now:
@@ -79,6 +82,7 @@ def add_vitamin(by: Actor, data: VitaminData) -> VitaminAdded:
             a, by, row, lot, f"{row.amount:f}", "mL", before.stock if before else None, in_force, reached, printed
         )  # fmt: skip
         a.write(row, observed_at=at)
+        second.scanned(a, row, data.scanned, lot)
         with in_force.speaking():
             why = _vitamin_why(row, vitamins.fault(iu, row.low, row.high))
         if not row.void:
@@ -139,7 +143,10 @@ def add_flavor(by: Actor, data: FlavorData) -> FlavorAdded:
     with act(by) as a:
         if (saved := FlavorAdded.objects.filter(form_id=data.form_id).first()) is not None:
             row.observed_at = saved.observed_at if data.begins_now else row.observed_at
-            return keeping.write(a, by, row, not_said=frozenset({"movement", "stock", "item", "supplier_lot"}))[0]
+            said_by_book = frozenset({"movement", "stock", "item", "supplier_lot"})
+            saved, _new = keeping.write(a, by, row, not_said=said_by_book)
+            second.check_again(saved, data.scanned)
+            return saved
         row.observed_at = at
         before = _before(FlavorAdded, by, row)
         outside = f"{lot.item} {lot.supplier_lot}"
@@ -155,6 +162,7 @@ def add_flavor(by: Actor, data: FlavorData) -> FlavorAdded:
         stock = before.stock if before else None
         row.stock = actions.used(a, by, row, lot, f"{row.amount:f}", row.unit, stock, in_force, *reached)
         a.write(row, observed_at=at)
+        second.scanned(a, row, data.scanned, lot)
         if not row.void:
             held_for(a, row, in_force, why, *reached, row.place, topic=FLAVOR_POINT, subject=row.place)
     return row

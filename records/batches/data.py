@@ -96,6 +96,7 @@ class VitaminData(Said):
     amount: str
     milk: str
     milk_unit: str
+    scanned: str = ""
     begins_now: bool = False
 
 
@@ -110,4 +111,5 @@ class FlavorData(Said):
     unit: str
     why: str = ""
     why_words: str = ""
+    scanned: str = ""
     begins_now: bool = False

@@ -6,6 +6,7 @@ from typing import Any
 
 from crispy_forms.helper import FormHelper
 from crispy_forms.layout import Field, Fieldset, Row
+from django import forms
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
@@ -21,6 +22,7 @@ from records.batches.data import (
     StreamData,
     VitaminData,
 )
+from records.batches.second import scan_of
 from records.batches.state import Batch, latest
 from records.batches.words import WHY_UNHEATED
 from records.flow import choices
@@ -32,8 +34,16 @@ from records.ingredients.keeping import first_of
 from records.ingredients.queries import lot_choices
 
 LINES = 10
+ON_MEMORY = gettext_lazy(
+    "The list follows item 16p of the Grade \"A\" PMO, from memory: your plan and your regulator decide, not this list."
+)
 PARTS = ("name", "source", "fat", "snf", "sugar", "other", "fixed", "test", "allergen")
 WANTED = ("fat", "snf", "sugar", "solids")
+
+
+def scanned(help_text: str) -> forms.CharField:
+    """The lot as a scanner typed it."""
+    return words(_("Lot as scanned"), 80, help_text=help_text)
 
 
 class SheetForm(KeptForm):
@@ -121,10 +131,7 @@ class AdditionForm(KeptForm):
     def build(self, plan: Plan) -> None:
         if not self.batch.sheet.lines[self.line]["source"]:
             self.fields["received"] = choice(_("Lot"), [("", "—"), *lot_choices(self.now, self.in_force)])
-            self.fields["scanned"] = words(
-                _("Lot as scanned"), 80,
-                help_text=_("Empty where nobody scanned it; an allergen then asks a second person."),
-            )
+            self.fields["scanned"] = scanned(_("Empty where nobody scanned it; an allergen then asks a second person."))
         self.fields["gross"] = self.number(_("Gross, kg"), required=True)
         self.fields["tare"] = self.number(_("Tare, kg"))
         self.fields["scale"] = words(_("Scale or meter"), 40, required=True)
@@ -225,12 +232,13 @@ class VitaminForm(KeptForm):
 
     def known(self, row: Any) -> dict[str, Any]:
         typed = {name: getattr(row, f"{name}_typed") for name in ("strength", "amount", "milk")}
-        return {**super().known(row), **typed}
+        return {**super().known(row), **typed, "scanned": scan_of(row)}
 
     def build(self, plan: Plan) -> None:
         self.fields["vitamin"] = choice(_("Vitamin"), [("A", "A"), ("D", "D")])
         lots = [("", "—"), *lot_choices(self.now, self.in_force)]
         self.fields["received"] = choice(_("Lot of the concentrate"), lots)
+        self.fields["scanned"] = scanned(_("Empty where nobody scanned it; a second person then has to look."))
         self.fields["strength"] = self.number(_("Strength, IU/mL"), required=True)
         self.fields["amount"] = self.number(_("Used, mL"), required=True)
         self.fields["milk"] = self.number(_("Milk that it went into"), required=True)
@@ -240,7 +248,7 @@ class VitaminForm(KeptForm):
 
     def layout(self) -> FormHelper:
         return helper(
-            "form_id", Row(Field("vitamin"), Field("received")),
+            "form_id", Row(Field("vitamin"), Field("received"), Field("scanned")),
             Row(Figure("strength", "IU/mL"), Figure("amount", "mL")),
             BigNumber("milk", unit_field="milk_unit"), Row(Field("place"), Field("product")), *self.ends(begins=True),
         )  # fmt: skip
@@ -248,7 +256,7 @@ class VitaminForm(KeptForm):
     def said(self, *, begins_now: bool = False) -> VitaminData:
         """What was typed, as the act takes it."""
         given = self.cleaned_data
-        names = ("vitamin", "place", "product", "strength", "amount", "milk", "milk_unit")
+        names = ("vitamin", "place", "product", "strength", "amount", "milk", "milk_unit", "scanned")
         return VitaminData(
             **self.common(), **{one: given[one] for one in names}, received=int(given["received"]),
             begins_now=begins_now,
@@ -262,7 +270,7 @@ class FlavorForm(KeptForm):
     fields_of_row = ("place", "product", "received", "unit", "why", "why_words")
 
     def known(self, row: Any) -> dict[str, Any]:
-        return {**super().known(row), "amount": row.amount_typed}
+        return {**super().known(row), "amount": row.amount_typed, "scanned": scan_of(row)}
 
     def build(self, plan: Plan) -> None:
         holding = [one for one in choices.in_flow_order(plan) if one.holds_product]
@@ -270,22 +278,24 @@ class FlavorForm(KeptForm):
         self.fields["place"] = choice(_("Into"), [("", "—"), *finished])
         self.fields["product"] = choice(_("Product"), [("", "—"), *choices.products(plan)])
         self.fields["received"] = choice(_("Lot"), [("", "—"), *lot_choices(self.now, self.in_force)])
+        self.fields["scanned"] = scanned(_("Empty where nobody scanned it; an allergen then asks a second person."))
         self.fields["amount"] = self.number(_("Amount"), required=True)
         self.fields["unit"] = choice(_("Unit"), [(one, one) for one in UNITS])
         reasons = [("", _("no reason")), *WHY_UNHEATED.items()]
-        self.fields["why"] = choice(_("Why it may go in unheated"), reasons, required=False)
+        self.fields["why"] = choice(_("Why it may go in unheated"), reasons, required=False, help_text=ON_MEMORY)
         self.fields["why_words"] = note(_("What shows it: the plan's text, the supplier's validation, the certificate"))
 
     def layout(self) -> FormHelper:
         return helper(
-            "form_id", Row(Field("place"), Field("product")), "received", BigNumber("amount", unit_field="unit"),
+            "form_id", Row(Field("place"), Field("product")), Row(Field("received"), Field("scanned")),
+            BigNumber("amount", unit_field="unit"),
             "why", "why_words", *self.ends(begins=True),
         )  # fmt: skip
 
     def said(self, *, begins_now: bool = False) -> FlavorData:
         """What was typed, as the act takes it."""
         given = self.cleaned_data
-        names = ("place", "product", "amount", "unit", "why", "why_words")
+        names = ("place", "product", "amount", "unit", "why", "why_words", "scanned")
         return FlavorData(
             **self.common(), **{one: given[one] for one in names}, received=int(given["received"]),
             begins_now=begins_now,

@@ -75,6 +75,20 @@ class AdditionConfirmed(KeptOnce):
     sheet = models.BigIntegerField(db_index=True)
 
 
+class SecondLook(KeptOnce):
+    """The second look at a vitamin or a flavor that went in: `how` is person or scan, `scanned` what the scan read.
+
+    `addition`: the number of the record looked at, `addition_kind` its kind.
+    """
+
+    KIND = "second look"
+    addition = models.BigIntegerField(unique=True)
+    addition_kind = models.CharField(max_length=40)
+    place = models.CharField(max_length=40)
+    how = models.CharField(max_length=10)
+    scanned = models.CharField(max_length=80, blank=True)
+
+
 class BlendTest(KeptOnce):
     """Fat and total solids of what is in a vat [% by mass]; observed_at is when the sample was taken."""
 

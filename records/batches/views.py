@@ -11,7 +11,7 @@ from django.urls import reverse
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
-from records.batches import actions, added, state, words
+from records.batches import actions, added, second, state, words
 from records.batches.forms import AdditionForm, BlendTestForm, FlavorForm, SeparationForm, SheetForm, VitaminForm
 from records.batches.models import BatchAddition, BatchSheet, BlendTest, FlavorAdded, Separated, VitaminAdded
 from records.deviations.errors import Refused
@@ -34,9 +34,14 @@ def batches(request: HttpRequest) -> HttpResponse:
     for model in (BlendTest, Separated, VitaminAdded, FlavorAdded):
         rows: Any = model
         others += list(keeping.standing(rows.objects.all()).order_by("-number")[: state.MOST // 4])
+    looks = second.looks_at(one for one in others if isinstance(one, second.KINDS))
+    waiting = {one.number for one in others if one.number not in looks and second.asks(one)}
     context = {
         "sheets": state.latest(),
-        "others": [(one, words.in_words(one.KIND), words.told(one)[:3]) for one in sorted(others, key=_newest)],
+        "others": [
+            (one, words.in_words(one.KIND), words.told(one)[:3], one.number in waiting)
+            for one in sorted(others, key=_newest)
+        ],
         "may_say": pages.may(request, "records:batch-new"),
         "zone": in_force.zone,
     }
@@ -114,13 +119,13 @@ def add(request: HttpRequest, number: int, line: int) -> HttpResponse:
 @require_POST
 def confirm(request: HttpRequest, number: int) -> HttpResponse:
     """A second person confirms an addition."""
-    row = pages.record_or_404(number, BatchAddition)
+    row = pages.record_or_404(number, *second.KINDS)
     try:
-        actions.confirm(pages.by(request), row.number, new_form_id())
+        second.confirm(pages.by(request), row.number, new_form_id())
         messages.success(request, _("The addition is confirmed."))
     except Refused as refusal:
         messages.error(request, str(refusal.sentence))
-    return redirect(_to_batch(row))
+    return redirect(_to_batch(row) if isinstance(row, BatchAddition) else _to_entry(row))
 
 
 @page
@@ -165,10 +170,15 @@ def entry(request: HttpRequest, number: int) -> HttpResponse:
     """One record of batches, with what replaced it and what followed."""
     now, in_force = pages.plan_or_404()
     row = pages.record_or_404(number, *MODELS)
+    look = second.looks_at([row]).get(row.number) if isinstance(row, second.KINDS) else None
+    shown = pages.context_of(request, row, in_force)
     context = {
-        **pages.context_of(request, row, in_force),
+        **shown,
         "kind": words.in_words(row.KIND),
-        "told": words.told(row),
+        "told": words.told(row, look),
+        "waits": look is None and shown["successor"] is None and isinstance(row, second.KINDS) and second.asks(row),
+        "me": pages.by(request).person_id,
+        "may_say": pages.may(request, "records:batch-confirm"),
         "may_amend": pages.may(request, "records:batch-amend"),
     }
     return render(request, "records/batches/entry.html", context)

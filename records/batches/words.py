@@ -6,10 +6,12 @@ from django.utils.functional import Promise
 from django.utils.translation import gettext as translated
 from django.utils.translation import gettext_lazy as _
 
+from records.batches import second
 from records.batches.models import BatchAddition, BatchSheet, BlendTest, FlavorAdded, Separated, VitaminAdded
 from records.ingredients.models import KeptOnce
 
-# What may go into pasteurized product unheated: item 16p and the definitions of the Grade "A" PMO (from memory).
+# What may go into pasteurized product unheated: item 16p and the definitions of the Grade "A" PMO (from memory). That
+# flavor may go in after it: 7 CFR 58.635 for mix, 21 CFR 131.170 for eggnog (text consulted); they list no conditions.
 WHY_UNHEATED: dict[str, Promise] = {
     "dry or low moisture": _("a dry sugar, salt or flavoring whose water activity is 0.85 or below"),
     "acid": _("its acid is high, pH 4.6 or below"),
@@ -22,6 +24,7 @@ WORDS: dict[str, Promise] = {
     "batch sheet": _("batch sheet"),
     "batch addition": _("addition to a batch"),
     "addition confirmed": _("addition confirmed"),
+    "second look": _("second look"),
     "blend test": _("blend test"),
     "separation": _("separation"),
     "vitamin added": _("vitamin added"),
@@ -44,8 +47,8 @@ def contents_words(blend: dict[str, str]) -> str:
     return ", ".join(f"{in_words(one)} {float(blend[one]):.2f} %" for one in parts)
 
 
-def told(row: KeptOnce) -> list[tuple[str, str]]:
-    """(label, value) of what a record of batches says."""
+def told(row: KeptOnce, look: second.Look | None = None) -> list[tuple[str, str]]:
+    """(label, value) of what a record of batches says; `look`: the second look at an addition."""
     found: list[tuple[str, str]] = []
     if isinstance(row, BatchSheet):
         wanted = ", ".join(f"{in_words(one)} {value} %" for one, value in row.wanted.items() if value)
@@ -93,6 +96,10 @@ def told(row: KeptOnce) -> list[tuple[str, str]]:
             (translated("Item"), row.item), (translated("Supplier's lot"), row.supplier_lot),
             (translated("Amount"), f"{row.amount_typed} {row.unit}"), (translated("Why it may go in unheated"), why),
         ]  # fmt: skip
+    if isinstance(row, second.KINDS):
+        if isinstance(row, FlavorAdded):
+            found.append((translated("Allergens"), second.allergens_of(row)))
+        found.append((translated("Second person"), second.said(row, look)))
     return [(label, value) for label, value in found if value] + ([(translated("Note"), row.note)] if row.note else [])
 
 

@@ -369,11 +369,115 @@ class Found:
     words: str = ""
 
 
+@dataclass(frozen=True, slots=True)
+class Approved:
+    """A supplier approved for an item, for half a year, by the qualified individual."""
+
+    at: str
+    supplier: str
+    item: str
+    hazard: str
+    grounds: str
+
+
+@dataclass(frozen=True, slots=True)
+class Supplied:
+    """A lot of an ingredient received with its certificate; what its label declares."""
+
+    at: str
+    supplier: str
+    item: str
+    lot: str
+    quantity: str
+    unit: str = "kg"
+    allergens: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class SheetLine:
+    """A line of a batch sheet: contents as tested or certified [% by mass]; `source` a vessel, `fixed` in kg."""
+
+    name: str
+    source: str = ""
+    fat: str = ""
+    snf: str = ""
+    sugar: str = ""
+    other: str = ""
+    test: str = ""
+    fixed: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Computed:
+    """A batch sheet computed: contents in % by mass, `total` in kg."""
+
+    at: str
+    number: str
+    product: str
+    lines: tuple[SheetLine, ...]
+    total: str
+    fat: str
+    snf: str = ""
+    sugar: str = ""
+    place: str = "blend-vat"
+
+
+@dataclass(frozen=True, slots=True)
+class WeighedIn:
+    """One line of a sheet weighed in [kg]; `lot` of an ingredient, which a scanner read where `scanned`."""
+
+    at: str
+    number: str
+    what: str
+    gross: str
+    tare: str = ""
+    lot: str = ""
+    scanned: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Enriched:
+    """A vitamin into milk of a vessel: the concentrate's lot, IU/mL and mL, and the gallons of milk."""
+
+    at: str
+    vitamin: str
+    lot: str
+    strength: str
+    amount: str
+    gallons: str
+    product: str = "two-percent"
+    place: str = "blend-vat"
+
+
+@dataclass(frozen=True, slots=True)
+class Flavored:
+    """A flavor into pasteurized product, with the reason why it may go in unheated."""
+
+    at: str
+    place: str
+    product: str
+    lot: str
+    amount: str
+    unit: str
+    why: str
+    shown_by: str
+
+
+@dataclass(frozen=True, slots=True)
+class LookedAt:
+    """A second person looks at what was added to a vessel that day and nobody else has seen."""
+
+    at: str
+    place: str
+    by: str = "hanne"
+
+
 Doing = (
     Move | Washed | Ready | Look | Happened | Stock | Again | Noted | Amended | Corrected
     | Answered | Disposed | ClosedDeviation | PowerOut | Recorded
     | Diverted | ChartOn | ChartOff | Froze | Sent | Rehearsed
     | Challenged | Strained | Counted | Cleared | Roll | RollCounted | Sampled | Found
+    | Approved | Supplied | Computed | WeighedIn | Enriched | Flavored | LookedAt
 )  # fmt: skip
 
 

@@ -335,9 +335,16 @@ PERFORM: dict[type[Any], Callable[[Stage, Any], None]] = {
     acts.RollCounted: filled.counted,
     acts.Sampled: sampled.sampled,
     acts.Found: sampled.found,
+    acts.Approved: blended.approved,
+    acts.Supplied: blended.supplied,
+    acts.Computed: blended.computed,
+    acts.WeighedIn: blended.weighed_in,
+    acts.Enriched: blended.enriched,
+    acts.Flavored: blended.flavored,
+    acts.LookedAt: blended.looked_at,
 }
 # After these, what is due may be another list than before.
 CHANGES_WHAT_IS_DUE = (
     acts.Move, acts.Happened, acts.Stock, acts.Again, acts.Amended, acts.PowerOut, acts.ChartOn, acts.ChartOff,
-    acts.Froze, acts.Challenged, acts.Strained, acts.Counted,
+    acts.Froze, acts.Challenged, acts.Strained, acts.Counted, acts.WeighedIn, acts.Flavored,
 )  # fmt: skip

@@ -407,6 +407,13 @@ FIELDS: dict[str, dict[int, tuple[str, ...]]] = {
             "amount_typed", "amount", "unit", "why", "why_words", "movement", "stock",
         ),
     },
+    "second look": {
+        1: (
+            "id", "number", "act", "observed_at", "received_at", "by_id", "by_name", "by_initials",
+            "by_role", "tablet", "form_id", "note", "amends", "amend_reason", "void", "addition",
+            "addition_kind", "place", "how", "scanned",
+        ),
+    },
     "run event": {
         1: (
             "id", "number", "act", "observed_at", "received_at", "by_id", "by_name", "by_initials",

@@ -5,7 +5,7 @@ from __future__ import annotations
 from datetime import datetime
 from typing import Any
 
-from records.batches import state
+from records.batches import second, state
 from records.batches.models import BatchAddition, BatchSheet, BlendTest, FlavorAdded, Separated, VitaminAdded
 from records.batches.words import in_words, told
 from records.deviations.models import DeviationCause
@@ -31,8 +31,9 @@ def batched(start: datetime, end: datetime) -> Data:
     rows.sort(key=lambda one: (one.observed_at, one.number))
     causes = DeviationCause.objects.filter(cause_number__in=[one.number for one in rows])
     opened = dict(causes.values_list("cause_number", "deviation"))
+    looks = second.looks_at(one for one in rows if isinstance(one, second.KINDS))
     return {
-        "rows": [_row(one, opened) for one in rows],
+        "rows": [_row(one, opened, looks.get(one.number)) for one in rows],
         "missing": [
             {"batch": one.sheet.batch, "missing": lacks}
             for one in state.batches_between(start, end)
@@ -41,13 +42,13 @@ def batched(start: datetime, end: datetime) -> Data:
     }
 
 
-def _row(row: KeptOnce, opened: dict[int, int]) -> Data:
+def _row(row: KeptOnce, opened: dict[int, int], look: second.Look | None) -> Data:
     received = isinstance(row, IngredientReceived)
     return {
         "entry": row.number,
         "kind": row.KIND,
         "at": moment(row.observed_at),
-        "told": [list(one) for one in (ingredient_told(row) if received else told(row))],
+        "told": [list(one) for one in (ingredient_told(row) if received else told(row, look))],
         "by": row.by_initials,
         "amends": row.amends,
         "amend_reason": row.amend_reason,

@@ -6,7 +6,16 @@ from datetime import date, datetime
 from typing import Any
 from uuid import UUID
 
-from records.batches.models import BatchAddition, BatchSheet, BlendTest, FlavorAdded, Separated, VitaminAdded
+from records.batches.models import (
+    AdditionConfirmed,
+    BatchAddition,
+    BatchSheet,
+    BlendTest,
+    FlavorAdded,
+    SecondLook,
+    Separated,
+    VitaminAdded,
+)
 from records.charts.models import ChartOff, ChartOn, ChartPastSpan
 from records.checks.models import Reading, ReadingNote, RoundSigned, Transition
 from records.deviations.models import Correction, Outage, OutageEnd
@@ -67,6 +76,8 @@ OF_THE_DAY: tuple[type[Record], ...] = (
     Separated,
     VitaminAdded,
     FlavorAdded,
+    AdditionConfirmed,
+    SecondLook,
     Sample,
     LabResult,
     WashStep,
@@ -77,7 +88,7 @@ WORK: tuple[type[Record], ...] = (
     VatEvent, LoadEvent, Dispatch, StrainerLook, DetectorChallenge, PartsCount, Breakage,
     LineClearance, ClearanceCheck, PackagingOpened, PackagingCounted,
     IngredientReceived, StockEvent, BatchSheet, BatchAddition, BlendTest, Separated, VitaminAdded,
-    FlavorAdded, Sample, LabResult, WashStep,
+    FlavorAdded, AdditionConfirmed, SecondLook, Sample, LabResult, WashStep,
 )  # fmt: skip
 
 

@@ -13,10 +13,11 @@ from django.urls import reverse
 
 from plant import clock
 from records.batches import state
-from records.batches.actions import add, confirm, record_test, separated
+from records.batches.actions import add, record_test, separated
 from records.batches.added import add_flavor, add_vitamin
 from records.batches.data import BlendTestData, FlavorData, LineData, SeparationData, StreamData, VitaminData
 from records.batches.models import BatchAddition, FlavorAdded, VitaminAdded
+from records.batches.second import confirm
 from records.deviations.models import Deviation, Hold
 from records.flow.errors import Refused, Several
 from records.flow.models import Movement

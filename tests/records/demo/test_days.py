@@ -210,3 +210,38 @@ def test_recorder_never_reads_above_what_was_read_at_a_change_of_chart(ask: Ask)
             for value in one.values[abs(one.times_ms - moment) <= 30_000]
         ]
         assert len(near) == 61 and max(near) <= Decimal(typed) <= max(near) + 1, at
+
+
+def test_each_blend_is_what_its_own_weights_say_and_is_tested_before_the_press(ask: Ask) -> None:
+    """Fat by the masses weighed, added up here, is what the bench found and what the product's name says."""
+    wanted = {"Two-percent milk": 2.0, "Ice cream mix": 12.0}
+    sheets = ask("SELECT number, batch, product_name, lines FROM records_batchsheet ORDER BY number")
+    assert [one[1] for one in sheets] == ["118", "119", "121"]
+    for number, batch, product, lines in sheets:
+        told = json.loads(lines)
+        weighed = ask("SELECT line, net, observed_at FROM records_batchaddition WHERE sheet = ?", number)
+        assert {one[0] for one in weighed} == set(range(len(told)))
+        mass = sum(float(net) for _line, net, _at in weighed)
+        fat = sum(float(net) * float(told[line]["fat"] or 0) for line, net, _at in weighed) / mass
+        (found, sampled) = ask("SELECT fat, observed_at FROM records_blendtest WHERE sheet = ?", number)[0]
+        assert fat == pytest.approx(wanted[product], abs=0.05) and float(found) == pytest.approx(fat, abs=0.1), batch
+        (pressed,) = ask(
+            "SELECT min(started_at) FROM records_movement WHERE source = 'blend-vat' AND via = 'press-1'"
+            " AND started_at > ?", max(at for _line, _net, at in weighed),
+        )[0]  # fmt: skip
+        assert max(at for _line, _net, at in weighed) < sampled < pressed
+
+
+def test_vitamins_flavors_and_papers_are_in_order(ask: Ask) -> None:
+    """Each vitamin lies between its bounds and somebody else looked; a flavor says why; each lot has a certificate."""
+    vitamins = ask("SELECT vitamin, iu_per_quart, low, high, number FROM records_vitaminadded ORDER BY number")
+    assert [one[0] for one in vitamins] == ["A", "D", "A", "D"]
+    assert all(float(low) <= float(iu) <= float(high) for _vitamin, iu, low, high, _number in vitamins)
+    looked = ask("SELECT addition FROM records_secondlook ORDER BY addition")
+    assert [one[0] for one in looked] == [one[4] for one in vitamins]
+    assert ask("SELECT why, why_words != '' FROM records_flavoradded") == [("heated by the supplier", 1)]
+    papers = ask(
+        "SELECT count(*), count(r.approval), count(f.sha256) FROM records_ingredientreceived r"
+        " LEFT JOIN records_filekept f ON f.sha256 = r.certificate"
+    )
+    assert papers == [(7, 7, 7)]
