@@ -30,6 +30,7 @@ class RecordsConfig(AppConfig):
         further.register(filling.about)
         further.register(washes.about)
         further.register(second.about)
+        further.register_washes(washes.unproven_among)
 
         # A table rebuilt by a later migration on SQLite loses its triggers without a word.
         post_migrate.connect(triggers.install_after_migrate, sender=self)

@@ -30,16 +30,12 @@ class Move:
 
 @dataclass(frozen=True, slots=True)
 class Washed:
-    """A wash or a sanitizing of several places one after the other in one circuit, told when it has ended."""
+    """A wash or a sanitizing of several places by the plan's programs, one after the other, told when it has ended."""
 
     at: str
     end: str
     places: tuple[str, ...]
     what: str = "washed"
-    method: str = "CIP, caustic then acid"
-    temperature: str = "162"
-    strength: str = ""
-    contact_min: int | None = None
     days_back: int = 0  # 1: on the day before, written down now
 
 

@@ -13,7 +13,20 @@ from records.checks import queries as checks
 from records.checks.actions import amend_reading, record_reading, write_note
 from records.checks.entry import ReadingData
 from records.checks.models import Reading
-from records.demo import acts, blended, charted, filled, froze, looking, ran, recalled, received, recorders, sampled
+from records.demo import (
+    acts,
+    blended,
+    charted,
+    filled,
+    froze,
+    looking,
+    ran,
+    recalled,
+    received,
+    recorders,
+    sampled,
+    washing,
+)
 from records.demo.hand import Hand, form_id
 from records.demo.reading import reading, who
 from records.demo.staff import Crew
@@ -22,7 +35,7 @@ from records.deviations import holds
 from records.deviations import queries as deviation_queries
 from records.deviations.models import Deviation
 from records.flow import actions as flow
-from records.flow.data import EndData, EventData, MovementData, WashData
+from records.flow.data import EndData, EventData, MovementData
 from records.ledger.actions import Actor
 from records.people.plans import InForce
 from records.traces import importing, incoming, kept_files
@@ -101,28 +114,6 @@ def end_move(stage: Stage, one: acts.Move, number: int) -> None:
         return
     data = EndData(clock.now(), one.quantity, one.unit, "", one.measured_by, one.emptied)
     flow.end_movement(stage.by, number, data)
-
-
-def washed(stage: Stage, one: acts.Washed) -> None:
-    """Each place of the circuit, told at the end."""
-    for place in one.places:
-        flow.record_wash(
-            stage.by,
-            WashData(
-                form_id=form_id("wash", stage.plant_day, one.at, one.what, place),
-                what="washed" if one.what == "washed" else "sanitized",
-                vessel=place,
-                started_at=stage.moment(one.at, -one.days_back),
-                ended_at=stage.moment(one.end, -one.days_back),
-                method=one.method,
-                temperature_typed=one.temperature,
-                temperature_unit="°F" if one.temperature else "",
-                strength=one.strength,
-                contact_min=one.contact_min,
-                note="From the wash log on paper." if one.days_back else "",
-            ),
-        )
-        stage.hand.on(4)
 
 
 def ready(stage: Stage, one: acts.Ready) -> None:
@@ -307,7 +298,7 @@ def _tanks_since(stage: Stage) -> datetime:
 
 
 PERFORM: dict[type[Any], Callable[[Stage, Any], None]] = {
-    acts.Washed: washed,
+    acts.Washed: washing.washed,
     acts.Ready: ready,
     acts.Look: look,
     acts.Happened: happened,

@@ -27,8 +27,8 @@ from records.demo.acts import (
     Doing,
     Enriched,
     Fell,
-    Found,
     Flavored,
+    Found,
     Froze,
     Happened,
     Look,
@@ -63,7 +63,6 @@ RAW_TESTS = ("bacteria", "somatic cells", "antibiotic")
 FINISHED = ("finished-1", "finished-2")
 FLAVOR = ("flavor-vat-1", "flavor-vat-2")
 FROZEN = ("freezer", "feeder")
-ACID = "peracetic acid 150 mg/L"
 CUP = {"cup_empty": "31.5", "cup_mix": "142.5", "mass_unit": "g", "mix_lb_gal": "9.15"}
 
 
@@ -73,15 +72,10 @@ def evening_wash(*places: str) -> Washed:
 
 
 def sanitized(at: str, end: str, *places: str) -> tuple[Washed, ...]:
-    """Tanks by acid, the press by hot water."""
+    """Tanks by acid, the press by hot water: each has its own circuit."""
     cold = tuple(one for one in places if one not in PRESS)
     hot = tuple(one for one in places if one in PRESS)
-    found = []
-    if cold:
-        found.append(Washed(at, end, cold, "sanitized", "chemical", "", ACID, 3))
-    if hot:
-        found.append(Washed(at, end, hot, "sanitized", "hot water", "178", "", 5))
-    return tuple(found)
+    return tuple(Washed(at, end, each, "sanitized") for each in (cold, hot) if each)
 
 
 def tanker(look: str, at: str, end: str, farm: str, pounds: str) -> tuple[Look | Move, ...]:

@@ -198,7 +198,7 @@ def _clean(row: Movement, before: History, in_force: InForce) -> list[Finding]:
             washed, sanitized = before.clean_since(target.code, row.started_at)
             why = _why_not_ready(target, row.started_at, washed, sanitized, in_force)
             found += [_unclean(target, why)] if why else []
-    if via is not None and (why := line_not_ready(via.code, before, row.started_at, in_force)):
+    if via is not None and (why := _line_why(via.code, before, row.started_at, in_force)[0]):
         found.append(_unclean(via, why))
     return found
 
@@ -209,14 +209,20 @@ def line_not_ready(code: str, before: History, moment: datetime, in_force: InFor
     Between the first product after a wash and the next wash it is asked for none until the day of that product is over:
     each day of use it is washed (7 Pa. Code 59.212(a), a state rule that mirrors the model ordinance).
     """
+    why, first = _line_why(code, before, moment, in_force)
+    return why or (_unproven(code, before, moment, in_force) if first else "")
+
+
+def _line_why(code: str, before: History, moment: datetime, in_force: InForce) -> tuple[str, bool]:
+    """As line_not_ready by the times alone, and whether product would be the first after a wash."""
     via = vessel_of(in_force, code)
     if via is None or via.storage_class == "none":
-        return ""
+        return "", False
     washed, sanitized = _line_ready(code, before, moment)
     used = first_run_since(before, code, washed)
     if washed is not None and used is not None and used < moment:
-        return _not_washed_that_day(via, used, before, moment, in_force)
-    return _why_not_ready(via, moment, washed, sanitized, in_force)
+        return _not_washed_that_day(via, used, before, moment, in_force), False
+    return _why_not_ready(via, moment, washed, sanitized, in_force), True
 
 
 def vessel_not_ready(code: str, before: History, moment: datetime, in_force: InForce) -> str:
@@ -225,7 +231,13 @@ def vessel_not_ready(code: str, before: History, moment: datetime, in_force: InF
     if vessel is None or vessel.storage_class == "none" or before.book.contents(code, moment).holds:
         return ""
     washed, sanitized = before.clean_since(code, moment)
-    return _why_not_ready(vessel, moment, washed, sanitized, in_force)
+    return _why_not_ready(vessel, moment, washed, sanitized, in_force) or _unproven(code, before, moment, in_force)
+
+
+def _unproven(code: str, before: History, moment: datetime, in_force: InForce) -> str:
+    """A wash or sanitizing that proves nothing counts for none."""
+    told = further.unproven_washes([code], before, moment, in_force).get(code, [])
+    return told[0][1] if told else ""
 
 
 def _not_washed_that_day(

@@ -13,14 +13,16 @@ from django.db.models import Exists, OuterRef, Subquery
 from django.utils.translation import gettext as _
 
 from plant.hazard_plan.content import LimitDef, VesselDef
+from plant.process.contents import Condition
 from plant.process.storage import Warming, time_to_limit, warming_stretch
 from plant.process.units import UnitError, exact, plain
 from records.deviations.queries import open_deviations
-from records.flow import choices
+from records.flow import choices, further
 from records.flow.clocks import Clock, clocks_of
 from records.flow.effective import asked_at_once
 from records.flow.history import Told, load
 from records.flow.queries import Contents, contents_in, held_lots_at
+from records.flow.words import in_words
 from records.judging import queries as verdicts
 from records.judging.words import to_operator
 from records.ledger.registry import kinds
@@ -66,6 +68,12 @@ class Place:
     forecast: Forecast | None = None
     holds: list[str] = field(default_factory=list)
     deviations: list[tuple[int, str]] = field(default_factory=list)
+    unproven: list[tuple[int, str]] = field(default_factory=list)  # washes that count for none: number and sentence
+
+    @property
+    def condition(self) -> str:
+        """What it is in words. A wash that is not proven makes nothing clean or sanitized."""
+        return _("washed, not proven") if self.unproven else in_words(self.contents.condition)
 
     @property
     def passes(self) -> bool:
@@ -106,12 +114,15 @@ def floor_at(in_force: InForce, moment: datetime, codes: Sequence[str] | None = 
     open_here = defaultdict(list)
     for deviation in open_deviations(moment):
         open_here[deviation.subject].append((deviation.number, deviation.sentence))
+    empty = [one.vessel for one in contents.values() if one.condition in (Condition.CLEAN, Condition.SANITIZED)]
+    unproven = further.unproven_washes(empty, history, moment, in_force)
     recent = _recent(list(contents), moment)
     last = _last(list(contents), recent, moment)
     for place in places:
         code, lot = place.vessel.code, place.contents.lot
         place.holds = list(dict.fromkeys(held[lot])) if lot in held else []
         place.deviations = open_here.get(code, [])
+        place.unproven = unproven.get(code, [])
         place.reading = last.get(code)
         place.forecast = _forecast(place.contents, recent.get(code, []), in_force)
     return places

@@ -37,6 +37,7 @@ from records.labels.sequence import declared_by, last_wash, ran_since_wash
 from records.people.plans import InForce
 from records.run_rows.models import ENDED, OPENED
 from records.run_rows.queries import Run
+from records.washes import state as washes
 
 State = Literal["not drawing", "drawing", "between products", "ended"]
 DRAW_QUANTITY, OVERRUN_QUANTITY = "draw temperature", "overrun"
@@ -168,6 +169,10 @@ def _sanitized(place: str, at: datetime, in_force: InForce) -> Item:
     washed, sanitized = last_wash(place, WASHED, at), last_wash(place, SANITIZED, at)
     if sanitized is None or washed is None or sanitized.ended_at < washed.ended_at:
         return Item(what, False, _("nothing recorded"), point)
+    with_program = [one for one in (washed, sanitized) if washes.programs_at(in_force.plan, place, one.what)]
+    for one in washes.judged(with_program, apart=True):
+        if why := washes.why_not_proven(one):
+            return Item(what, False, washes.unproven_words(one.wash, why, in_force), point)
     valid = in_force.plan.settings.sanitized_valid_h
     words = {"what": sanitized.method, "number": sanitized.number}
     said = _("%(what)s, entry %(number)d") % words

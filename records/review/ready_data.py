@@ -25,7 +25,6 @@ from records.flow.choices import in_flow_order
 from records.flow.findings import line_not_ready, vessel_not_ready
 from records.flow.floor import Place, floor_at
 from records.flow.history import History, load
-from records.flow.words import in_words
 from records.people.plans import InForce
 from records.runs import queries as runs
 from records.runs import starting
@@ -82,6 +81,8 @@ def ready_at(in_force: InForce, now: datetime, *, may_answer: bool = False) -> l
     for vessel in in_flow_order(in_force.plan):
         place = floor[vessel.code]
         one = Ready(vessel, takes=not place.contents.holds, state=_state(place))
+        for number, sentence in place.unproven:
+            one.add(AGAINST, [sentence], reverse("records:wash", args=[number]))
         _clean(one, vessel, history, now, in_force)
         _recorded(one, place)
         one.add(LATE, (_late_words(check) for check in late[vessel.code]), reverse("records:due"))
@@ -94,7 +95,7 @@ def ready_at(in_force: InForce, now: datetime, *, may_answer: bool = False) -> l
 
 def _state(place: Place) -> str:
     one = place.contents
-    return one.words if one.holds else in_words(one.condition)
+    return one.words if one.holds else place.condition
 
 
 def _clean(one: Ready, vessel: VesselDef, history: History, now: datetime, in_force: InForce) -> None:

@@ -58,7 +58,7 @@ def record(by: Actor, data: ProgramWashData) -> Wash:
         if said_before:
             return _same(by, saved, rows)
         if last:
-            record_wash(by, _wash(data, "sanitized", last, uuid.uuid5(data.form_id, "sanitized")))
+            record_wash(by, _wash(data, "sanitized", last, state.sanitizing_form(data.form_id)))
         for row in rows:
             row.wash = saved.number
             a.write(row, observed_at=row.ended_at)

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import datetime, timedelta
 from decimal import Decimal
+from uuid import UUID, uuid5
 
 from django.db.models import Exists, OuterRef
 from django.utils.translation import gettext as _
@@ -14,11 +15,12 @@ from plant.hazard_plan.content import Plan, WashStepDef
 from plant.process.limits import Limit, Outcome
 from plant.process.washing import Measured, PlannedStep, WashedStep, WashResult, judge_wash
 from records.flow.choices import SANITIZED, WASHED, vessel_of
+from records.flow.common import plan_at
 from records.flow.findings import SANITATION, Finding
 from records.flow.history import History
 from records.flow.lines import first_run_since
 from records.flow.models import Movement, Wash
-from records.people.plans import InForce, plan_in_force
+from records.people.plans import InForce
 from records.washes.models import WashStep
 
 SANITIZE = "sanitize"
@@ -46,14 +48,20 @@ def program(plan: Plan, name: str) -> list[WashStepDef]:
 
 
 def programs_at(plan: Plan, place: str, what: str = "") -> list[str]:
-    """The programs of a place; a program of sanitizing alone is of `what` sanitized, every other of washed."""
+    """The programs of a place; of `what` (washed, sanitized) those that give it."""
     names = dict.fromkeys(one.program for one in plan.wash_steps if place in one.places)
-    return [one for one in names if what in ("", kind_of(program(plan, one)))]
+    return [one for one in names if what in ("", *gives(program(plan, one)))]
+
+
+def gives(steps: Iterable[WashStepDef]) -> tuple[str, ...]:
+    """The states that a program gives: washed by any step of washing, sanitized by a step that sanitizes."""
+    names = {one.step for one in steps}
+    return ((WASHED,) if names - {SANITIZE} else ()) + ((SANITIZED,) if SANITIZE in names else ())
 
 
 def kind_of(steps: Iterable[WashStepDef]) -> str:
     """Whether a program washes, or sanitizes alone."""
-    return SANITIZED if all(one.step == SANITIZE for one in steps) else WASHED
+    return WASHED if WASHED in gives(steps) else SANITIZED
 
 
 def limits_of(one: WashStepDef) -> tuple[Limit, ...]:
@@ -79,11 +87,48 @@ def steps_of(washes: Iterable[int]) -> dict[int, list[WashStep]]:
     return found
 
 
-def judged(washes: Sequence[Wash]) -> list[JudgedWash]:
-    """These washes with their steps judged. The steps of an amended wash hang at its first record."""
+def judged(washes: Sequence[Wash], *, apart: bool = False) -> list[JudgedWash]:
+    """These washes with their steps judged. The steps of an amended wash hang at its first record.
+
+    A sanitizing within a program is judged by the sanitizing of that program, its wash by all of it; `apart`: the wash
+    by what washes alone, as a later sanitizing may make good one that failed.
+    """
     roots = {one.number: root(one) for one in washes}
     steps = steps_of(roots.values())
-    return [_judged(one, steps.get(roots[one.number], [])) for one in washes]
+    within = _within([one for one in washes if one.what == SANITIZED and roots[one.number] not in steps], roots)
+    of_these = steps_of(within.values()) if within else {}
+    found = []
+    for one in washes:
+        if one.number in within:
+            mine, part = of_these.get(within[one.number], []), SANITIZED
+        else:
+            mine, part = steps.get(roots[one.number], []), WASHED if apart and one.what == WASHED else ""
+        found.append(_judged(one, mine, part))
+    return found
+
+
+def sanitizing_form(wash: UUID) -> UUID:
+    """The form id of the sanitizing within a wash of this form id: so the one finds the other."""
+    return uuid5(wash, "sanitized")
+
+
+def _within(sanitizings: Sequence[Wash], roots: Mapping[int, int]) -> dict[int, int]:
+    """By the number of a sanitizing without steps of its own: the first record of the wash in whose program it was."""
+    if not sanitizings:
+        return {}
+    firsts = [roots[one.number] for one in sanitizings if one.amends is not None]
+    forms = dict(Wash.objects.filter(number__in=firsts).values_list("number", "form_id")) if firsts else {}
+    long = timedelta(days=2)  # no wash lasts longer with its sanitizing
+    rows = Wash.objects.filter(
+        what=WASHED,
+        amends=None,
+        vessel__in={one.vessel for one in sanitizings},
+        started_at__gte=min(one.started_at for one in sanitizings) - long,
+        started_at__lte=max(one.started_at for one in sanitizings) + long,
+    )
+    washes = {sanitizing_form(form): number for number, form in rows.values_list("number", "form_id")}
+    mine = {one.number: washes.get(forms.get(roots[one.number], one.form_id)) for one in sanitizings}
+    return {number: wash for number, wash in mine.items() if wash is not None}
 
 
 def root(wash: Wash) -> int:
@@ -95,17 +140,23 @@ def root(wash: Wash) -> int:
     return number
 
 
-def _judged(wash: Wash, steps: list[WashStep]) -> JudgedWash:
+def _judged(wash: Wash, steps: list[WashStep], part: str) -> JudgedWash:
+    """`part`: judge what washes, or what sanitizes, alone; empty: the whole program."""
+    done = [one for one in steps if part in ("", _gives(one.step))]
     if not steps:
         return JudgedWash(wash, "", (), None)
-    in_force = plan_in_force(min(wash.started_at, steps[0].started_at))
+    in_force = plan_at(min(wash.started_at, steps[0].started_at))
     name = steps[0].program
-    planned = program(in_force.plan, name) if in_force else []
+    planned = program(in_force.plan, name)
     result = judge_wash(
-        [PlannedStep(one.step, limits_of(one)) for one in planned],
-        [WashedStep(one.step, measured(one)) for one in steps],
+        [PlannedStep(one.step, limits_of(one)) for one in planned if part in ("", _gives(one.step))],
+        [WashedStep(one.step, measured(one)) for one in done],
     )
-    return JudgedWash(wash, name, tuple(steps), result, in_force.number if in_force else 0)
+    return JudgedWash(wash, name, tuple(done), result, in_force.number)
+
+
+def _gives(step: str) -> str:
+    return SANITIZED if step == SANITIZE else WASHED
 
 
 def measured(row: WashStep) -> dict[str, Measured | None]:
@@ -132,17 +183,35 @@ def why_not_proven(one: JudgedWash) -> list[str]:
     return found
 
 
+def unproven_among(
+    places: Collection[str], before: History, moment: datetime, in_force: InForce
+) -> dict[str, list[tuple[int, str]]]:
+    """By place: its last wash and its last sanitizing at a moment that their programs do not prove, in a sentence."""
+    last: list[Wash] = []
+    for place in places if in_force.plan.wash_steps else ():
+        for what in (WASHED, SANITIZED):
+            if programs_at(in_force.plan, place, what):
+                last += [one for one in before.washes_of(place, what) if one.ended_at <= moment][-1:]
+    found: dict[str, list[tuple[int, str]]] = {}
+    for one in judged(last, apart=True):
+        if why := why_not_proven(one):
+            told = (one.wash.number, unproven_words(one.wash, why, in_force))
+            found.setdefault(one.wash.vessel, []).append(told)
+    return found
+
+
 def unproven(place: str, before: History, moment: datetime, in_force: InForce) -> str:
     """Why the last wash, or sanitizing, of a place proves nothing at a moment; empty where no program asks."""
-    last: list[Wash] = []
-    for what in (WASHED, SANITIZED):
-        if programs_at(in_force.plan, place, what):
-            last += [one for one in before.washes_of(place, what) if one.ended_at <= moment][-1:]
-    for one in judged(last):
-        if why := why_not_proven(one):
-            words = {"vessel": in_force.names.get(place, place), "number": one.wash.number, "why": "; ".join(why)}
-            return _("%(vessel)s: washed, not proven by its program (wash %(number)d): %(why)s") % words
-    return ""
+    told = unproven_among([place], before, moment, in_force).get(place, [])
+    return told[0][1] if told else ""
+
+
+def unproven_words(wash: Wash, why: list[str], in_force: InForce) -> str:
+    """'Silo A: washed, not proven by its program (wash 12): …'."""
+    words = {"vessel": in_force.names.get(wash.vessel, wash.vessel), "number": wash.number, "why": "; ".join(why)}
+    if wash.what == SANITIZED:
+        return _("%(vessel)s: sanitized, not proven by its program (wash %(number)d): %(why)s") % words
+    return _("%(vessel)s: washed, not proven by its program (wash %(number)d): %(why)s") % words
 
 
 def about(row: Movement, before: History, in_force: InForce) -> list[Finding]:

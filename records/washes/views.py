@@ -13,9 +13,11 @@ from django.shortcuts import redirect, render
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods, require_safe
 
+from plant.process.contents import Condition
 from records.flow.choices import washable
 from records.flow.closed_days import is_closed
 from records.flow.common import plan_at
+from records.flow.history import load
 from records.flow.models import Wash
 from records.flow.moving import may_amend
 from records.flow.pages import no_plan, now_and_plan, saved_by
@@ -27,7 +29,7 @@ from records.people.rights import RIGHTS
 from records.washes import actions, state
 from records.washes.forms import AmendForm, ProgramForm, step_data
 from records.washes.models import WashStep
-from records.washes.words import figures, step_words
+from records.washes.words import figures, gives_words, step_words
 
 MOST = 40
 page = require_http_methods(["GET", "HEAD", "POST"])
@@ -35,13 +37,13 @@ page = require_http_methods(["GET", "HEAD", "POST"])
 
 @dataclass(frozen=True, slots=True)
 class Place:
-    """What a program washes, as it stands: its condition and its programs."""
+    """What a program washes, as it stands: its condition, and its programs with the states that each gives."""
 
     code: str
     name: str
     condition: str
     may_begin: bool
-    programs: tuple[str, ...]
+    programs: tuple[tuple[str, str], ...]
     form_id: uuid.UUID
 
 
@@ -84,12 +86,17 @@ def washes(request: HttpRequest) -> HttpResponse:
 def _places(in_force: InForce, now: datetime) -> list[Place]:
     named = [(code, name, state.programs_at(in_force.plan, code)) for code, name in washable(in_force.plan)]
     named = [one for one in named if one[2]]
-    contents = contents_at(now, [code for code, _name, _programs in named]) if named else {}
+    codes = [code for code, _name, _programs in named]
+    contents = contents_at(now, codes) if named else {}
+    empty = [one for one in codes if contents[one].condition in (Condition.CLEAN, Condition.SANITIZED)]
+    unproven = state.unproven_among(empty, load(in_force.plan, now, now, empty), now, in_force) if empty else {}
+    conditions = dict.fromkeys(unproven, _("washed, not proven"))
     found = []
     for code, name, programs in named:
-        is_now = contents[code]
+        is_now, word = contents[code], conditions.get(code, contents[code].condition)
         begin = not is_now.holds and not is_now.washing_since
-        found.append(Place(code, name, is_now.condition, begin, tuple(programs), uuid.uuid4()))
+        told = tuple((one, gives_words(state.program(in_force.plan, one))) for one in programs)
+        found.append(Place(code, name, word, begin, told, uuid.uuid4()))
     return found
 
 

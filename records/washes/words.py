@@ -8,8 +8,9 @@ from django.utils.translation import gettext as _
 
 from plant.hazard_plan.content import WashStepDef
 from plant.process.units import plain
+from records.flow.words import in_words
 from records.washes.models import WashStep
-from records.washes.state import limits_of
+from records.washes.state import gives, limits_of
 
 
 def step_words(step: str) -> str:
@@ -22,6 +23,11 @@ def step_words(step: str) -> str:
         "final rinse": _("final rinse"),
         "sanitize": _("sanitize"),
     }.get(step, step)
+
+
+def gives_words(steps: list[WashStepDef]) -> str:
+    """The states that a program gives: 'washed, sanitized'."""
+    return ", ".join(in_words(one) for one in gives(steps))
 
 
 def limits_words(one: WashStepDef) -> str:

@@ -20,6 +20,8 @@ from records.deviations.models import Deviation
 from records.flow.actions import DifferentContent
 from records.flow.errors import Refused, Several
 from records.flow.models import Wash
+from records.people.plans import plan_in_force
+from records.review.ready_data import ready_at
 from records.washes import state
 from records.washes.actions import amend, record
 from records.washes.data import ProgramWashData, StepData
@@ -104,6 +106,51 @@ def test_a_missing_or_cold_step_is_not_proven_and_bars_product(silo: Plant) -> N
         moved(ines, started_at=clock.now(), ended_at=None, quantity_typed="", start_now=True)
     moved(ines, started_at=clock.now() - 5 * MINUTE, ended_at=clock.now())
     assert "not proven by its program" in Deviation.objects.get().sentence
+
+
+@pytest.mark.django_db
+def test_floor_vessel_and_ready_say_that_a_wash_is_not_proven(silo: Plant, client_for: Browser) -> None:
+    """Neither clean nor sanitized: the sentence, with the way to the wash, until a wash is proven."""
+    actor, ines = silo.actor("ines"), client_for(silo.people.ines)
+    data = wash(NOW)
+    saved = record(actor, replace(data, steps=(data.steps[0], *data.steps[2:])))
+    said = f"washed, not proven by its program (wash {saved.number}): alkaline wash"
+    link = reverse("records:wash", args=[saved.number])
+    pages = [reverse("records:floor"), reverse("records:vessel", args=["silo-a"]), reverse("records:ready")]
+    for page in pages:
+        text = ines.get(page).content.decode()
+        assert said in text and link in text and "washed, not proven" in text
+    plan = plan_in_force(clock.now())
+    assert plan is not None
+    (against,) = (one for one in ready_at(plan, clock.now()) if one.vessel and one.vessel.code == "silo-a")
+    assert [one.sentence for one in against.of("against") if said in one.sentence]
+    record(actor, wash(NOW, form_id=uuid.uuid4(), steps=tuple(
+        replace(one, started_at=one.started_at + 2 * MINUTE, ended_at=one.ended_at + 2 * MINUTE) for one in data.steps
+    )))  # fmt: skip
+    assert all("not proven by its program" not in ines.get(page).content.decode() for page in pages[1:2])
+
+@pytest.mark.django_db
+def test_each_program_gives_its_states_beside_one_of_sanitizing_alone(plant: Plant) -> None:
+    """A sanitizing within a wash is proven by that wash's step; one that failed is made good by one alone."""
+    alone = WashStepDef("a1", "hot-alone", "sanitize", ("silo-a",), "5", "170", clause=HOT)
+    in_force(plant, replace(small_plan(), wash_steps=(*STEPS, alone)))
+    plant.at(NOW + 30 * MINUTE)
+    ines = plant.actor("ines")
+    plan = replace(small_plan(), wash_steps=(*STEPS, alone))
+    assert [state.gives(state.program(plan, one)) for one in ("silo-wash", "hot-alone")] == [
+        ("washed", "sanitized"), ("sanitized",),
+    ]  # fmt: skip
+    data = wash(NOW)
+    record(ines, replace(data, steps=(*data.steps[:2], replace(data.steps[2], temperature="169"))))
+    washed, sanitized = Wash.objects.order_by("number")
+    by_part = state.judged([washed, sanitized], apart=True)
+    assert [one.proven for one in by_part] == [True, False] and [len(one.steps) for one in by_part] == [2, 1]
+    with pytest.raises(Several, match="sanitized, not proven by its program"):
+        moved(ines, started_at=clock.now(), ended_at=None, quantity_typed="", start_now=True)
+    again = StepData(1, NOW + 22 * MINUTE, NOW + 28 * MINUTE, "172")
+    record(ines, wash(NOW, program="hot-alone", steps=(again,)))
+    moved(ines, started_at=clock.now() - MINUTE, ended_at=clock.now())
+    assert not Deviation.objects.exists()
 
 
 @pytest.mark.django_db
