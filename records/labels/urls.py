@@ -13,4 +13,5 @@ urlpatterns: list[URLPattern] = [
     path("filling/packaging/<int:opened>/photo/", views.photo, name="packaging-photo"),
     path("filling/entries/<int:number>/did-not-happen/", views.void, name="filling-void"),
     path("lots/<uuid:lot_id>/label/", views.label_sheet, name="label-sheet"),
+    path("lots/<uuid:lot_id>/label.pdf", views.label_pdf, name="label-pdf"),
 ]

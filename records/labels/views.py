@@ -15,6 +15,7 @@ from django.views.decorators.http import require_http_methods, require_safe
 
 from records.flow.consequences import sentences_of
 from records.flow.pages import no_plan, now_and_plan, saved_by
+from records.flow.queries import held_lots_at
 from records.labels import actions, keeping, overview, queries, sheet
 from records.labels.findings import why_not_clear
 from records.labels.forms import CheckForm, ClearForm, CountForm, OpenForm, VoidForm
@@ -213,9 +214,36 @@ def photo(request: HttpRequest, opened: int) -> HttpResponse:
 @require_safe
 def label_sheet(request: HttpRequest, lot_id: UUID) -> HttpResponse:
     """The label of a pack's code, to print and hold beside the packs."""
+    found, now, _in_force = _label_or_404(lot_id)
+    return render(request, "records/labels/label_sheet.html", {"label": found, "held": _held(found, now)})
+
+
+@require_safe
+def label_pdf(request: HttpRequest, lot_id: UUID) -> HttpResponse:
+    """The same as a PDF of one page; the page itself, with its reason, where no label may be drawn."""
+    from records.labels.paper import label_paper  # half a second
+
+    found, now, in_force = _label_or_404(lot_id)
+    if found.left:
+        return redirect("records:label-sheet", lot_id=lot_id)
+    with in_force.speaking():
+        pdf = label_paper(found, _held(found, now), in_force.plan.plant, now)
+    answer = HttpResponse(pdf, content_type="application/pdf")
+    answer.headers["Content-Disposition"] = f'inline; filename="label-{lot_id}.pdf"'
+    answer.headers["Cache-Control"] = "no-store"
+    answer.headers["X-Content-Type-Options"] = "nosniff"
+    return answer
+
+
+def _label_or_404(lot_id: UUID) -> tuple[sheet.LabelSheet, datetime, InForce]:
     lot = get_object_or_404(Lot, id=lot_id)
-    _now, in_force = now_and_plan()
+    now, in_force = now_and_plan()
     found = sheet.label_of_pack(lot) if lot.code and in_force is not None else None
-    if found is None:
+    if found is None or in_force is None:
         raise Http404(_("This lot has no packs with a code."))
-    return render(request, "records/labels/label_sheet.html", {"label": found})
+    return found, now, in_force
+
+
+def _held(label: sheet.LabelSheet, now: datetime) -> list[str]:
+    """Why the packs are held now: a sheet beside them must not look as if they may go."""
+    return held_lots_at(now).get(label.lot.id, [])

@@ -131,6 +131,7 @@ RIGHTS: dict[str, frozenset[str]] = {
     "records:filling": READERS,
     "records:packaging-photo": READERS,
     "records:label-sheet": READERS,
+    "records:label-pdf": READERS,
     "records:line-clear": MAKERS,
     "records:line-check": MAKERS,
     "records:packaging-open": MAKERS,
