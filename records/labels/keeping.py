@@ -91,6 +91,12 @@ def row_of(number: int) -> OfLine | None:
     return None
 
 
+def successor_of(row: OfLine) -> OfLine | None:
+    """What amends a row, if anything does."""
+    found: OfLine | None = type(row)._default_manager.filter(amends=row.number).first()
+    return found
+
+
 def why_not(by: Actor, row: OfLine) -> str:
     """Empty when the person may say that this did not happen, else the sentence that says who may."""
     in_force = plan_at(row.observed_at)

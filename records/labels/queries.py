@@ -9,6 +9,7 @@ from typing import TypeVar
 
 from django.db.models import Exists, OuterRef, QuerySet
 
+from plant import clock
 from plant.hazard_plan.content import Plan
 from records.flow.choices import is_line, lines
 from records.flow.common import lot_by_id
@@ -110,6 +111,26 @@ def packs_with_roll(roll_code: str) -> list[Packed]:
             if lot is not None:
                 found.setdefault((lot.id, one.number), Packed(lot, one, row.number))
     return list(found.values())
+
+
+def packaging_of(lot: Lot) -> list[PackagingOpened]:
+    """The rolls and sleeves that packs of a lot may have: packs_with_roll, read from the other end. A few queries."""
+    found: dict[int, PackagingOpened] = {}
+    for row in standing_flow(Movement.objects.filter(target_lot=lot.id).exclude(via="")):
+        ended = MovementEnd.objects.filter(movement=row.number).values_list("ended_at", flat=True).first()
+        until = ended or row.ended_at or clock.now()
+        rows = standing(
+            PackagingOpened.objects.filter(
+                place=row.via, observed_at__lte=until, observed_at__gte=row.started_at - OPEN_FOR
+            )
+        )
+        opened = list(rows.exclude(matches=False, used=False))
+        counted = counts_of(one.number for one in opened)
+        for one in opened:
+            off = counted[one.number].observed_at if one.number in counted else _next_opening(one)
+            if off >= row.started_at:
+                found[one.number] = one
+    return sorted(found.values(), key=lambda one: (one.observed_at, one.number))
 
 
 def _next_opening(one: PackagingOpened) -> datetime:

@@ -13,6 +13,8 @@ from django.utils.translation import gettext as _
 from django.views.decorators.debug import sensitive_post_parameters
 from django.views.decorators.http import require_http_methods, require_safe
 
+from records.checks import photos
+from records.deviations.queries import causes_with
 from records.flow.consequences import sentences_of
 from records.flow.pages import no_plan, now_and_plan, saved_by
 from records.flow.queries import held_lots_at
@@ -173,6 +175,31 @@ def counted(request: HttpRequest, opened: int) -> HttpResponse:
     words = {"kind": kind_words(found.kind), "code": found.roll_code}
     heading = _("%(kind)s %(code)s: count") % words
     return _show(request, form, heading.capitalize() if heading[:1].islower() else heading, roll=found)
+
+
+@require_safe
+def entry(request: HttpRequest, number: int) -> HttpResponse:
+    """One entry with its photo, what it amends or what amends it, and what it led to."""
+    row = keeping.row_of(number)
+    _now, in_force = now_and_plan()
+    if row is None or in_force is None:
+        raise Http404(_("There is no such entry."))
+    told = overview.told(row, set(), _by(request), _may_say(request))
+    successor = keeping.successor_of(row)
+    context = {
+        "told": told,
+        "row": row,
+        "zone": in_force.zone,
+        "successor": successor,
+        "may_void": told.may_void and successor is None,
+        "deviations": [(one.deviation, one.sentence) for one in causes_with(number)],
+        "on_page": bool(getattr(row, "photo", "")) and photos.shows(_mime(row)),
+    }
+    return render(request, "records/labels/entry.html", context)
+
+
+def _mime(row: Any) -> str:
+    return FileKept.objects.filter(sha256=row.photo).values_list("mime", flat=True).first() or ""
 
 
 @page

@@ -130,6 +130,7 @@ RIGHTS: dict[str, frozenset[str]] = {
     # records/labels
     "records:filling": READERS,
     "records:packaging-photo": READERS,
+    "records:filling-entry": READERS,
     "records:label-sheet": READERS,
     "records:label-pdf": READERS,
     "records:line-clear": MAKERS,

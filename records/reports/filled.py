@@ -43,6 +43,7 @@ def _entry(row: OfLine, opened: dict[int, int]) -> Data:
         "what": what,
         "details": details,
         "note": row.note,
+        "photo": getattr(row, "photo", ""),
         "warns": warns,
         "by": row.by_initials,
         "amends": row.amends,
