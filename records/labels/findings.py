@@ -42,8 +42,16 @@ def about(row: Movement, before: History, in_force: InForce) -> list[Finding]:
         found += _after_another(row, in_force)
     if is_packing(row.target, row.target_name):
         found += _contents(row, before, in_force)
-    if queries.is_filling_line(in_force.plan, row.via):
-        found += [*_not_cleared(row, in_force), *_packaging(row, in_force)]
+    return [*found, *on_the_line_of(row, in_force).values()]
+
+
+def on_the_line_of(row: Movement, in_force: InForce) -> dict[str, Finding]:
+    """What is wrong with the line that a movement runs through, each by what it is about: its clearance, each roll."""
+    if not queries.is_filling_line(in_force.plan, row.via):
+        return {}
+    found = _rolls(row, in_force)
+    for one in _not_cleared(row, in_force):
+        found["clearance"] = one
     return found
 
 
@@ -114,7 +122,7 @@ def _not_agreed(cleared: LineClearance, at: datetime, name: str) -> str:
     words = {"line": name, "number": cleared.number}
     if not cleared.clear:
         return _("%(line)s: by clearance %(number)d something of the last product is still there") % words
-    check = queries.last_check(cleared.number, at)
+    check = queries.last_check(cleared, at)
     if check is None:
         return _("%(line)s: clearance %(number)d has no second person's check") % words
     if not check.agrees:
@@ -122,9 +130,9 @@ def _not_agreed(cleared: LineClearance, at: datetime, name: str) -> str:
     return ""
 
 
-def _packaging(row: Movement, in_force: InForce) -> list[Finding]:
-    """A roll or sleeve on the line that is printed for another product."""
-    found = []
+def _rolls(row: Movement, in_force: InForce) -> dict[str, Finding]:
+    """Rolls and sleeves on the line that are printed for another product, by their kind and code."""
+    found = {}
     for one in queries.on_the_line(row.via, row.started_at):
         if one.printed != row.product:
             words = {
@@ -132,5 +140,5 @@ def _packaging(row: Movement, in_force: InForce) -> list[Finding]:
                 "printed": one.printed_name, "product": row.product_name,
             }  # fmt: skip
             sentence = _("%(line)s: %(kind)s %(code)s on the line is printed for %(printed)s, not %(product)s") % words
-            found.append(_finding(LABEL, row, sentence, in_force))
+            found[f"{one.kind} {one.roll_code}"] = _finding(LABEL, row, sentence, in_force)
     return found

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from datetime import datetime
 from typing import Any, cast
 from uuid import UUID
@@ -20,8 +21,16 @@ from records.flow.pages import no_plan, now_and_plan, saved_by
 from records.flow.queries import held_lots_at
 from records.labels import actions, keeping, overview, queries, sheet
 from records.labels.findings import why_not_clear
-from records.labels.forms import CheckForm, ClearForm, CountForm, OpenForm, VoidForm
-from records.labels.models import LineClearance, PackagingOpened
+from records.labels.forms import (
+    AmendCountForm,
+    AmendOpenForm,
+    CheckForm,
+    ClearForm,
+    CountForm,
+    OpenForm,
+    VoidForm,
+)
+from records.labels.models import ClearanceCheck, LineClearance, OfLine, PackagingCounted, PackagingOpened
 from records.labels.words import kind_words, things_words
 from records.ledger import files
 from records.ledger.models import FileKept
@@ -202,23 +211,78 @@ def _mime(row: Any) -> str:
     return FileKept.objects.filter(sha256=row.photo).values_list("mime", flat=True).first() or ""
 
 
+@signed
 @page
 def void(request: HttpRequest, number: int) -> HttpResponse:
-    """An entry that did not happen as it stands."""
+    """An entry that did not happen."""
+    row, now, in_force = _amendable_or_404(number)
+    if (away := _not_theirs(request, row)) is not None:
+        return away
+    asked = cast(Request, request)
+    form = VoidForm(_sent(request), in_force=in_force, now=now, request=asked)
+    if request.method == "POST" and form.is_valid():
+        said = form.cleaned_data
+        saved = saved_by(
+            form, lambda: actions.void(signature_actor(asked, form), number, said["form_id"], said["amend_reason"])
+        )
+        if saved is not None:
+            return _amended(request, saved.number)
+    what, details, _warns = overview.in_words(row)
+    heading = _("Entry %(number)s did not happen") % {"number": number}
+    return _show(request, form, heading, said=f"{what}: {details}")
+
+
+@signed
+@page
+def amend(request: HttpRequest, number: int) -> HttpResponse:
+    """An entry as it should have been recorded; the old one stays, struck through."""
+    row, now, in_force = _amendable_or_404(number)
+    if (away := _not_theirs(request, row)) is not None:
+        return away
+    asked = cast(Request, request)
+    kind, act = _AMENDED[type(row)]
+    form = kind(_sent(request), request.FILES or None, in_force=in_force, now=now, request=asked, old=row)
+    if request.method == "POST" and form.is_valid():
+        saved = saved_by(form, lambda: act(signature_actor(asked, form), form, row))
+        if saved is not None:
+            return _amended(request, saved.number)
+    what, details, _warns = overview.in_words(row)
+    heading = _("Amend entry %(number)s") % {"number": number}
+    return _show(request, form, heading, said=f"{what}: {details}", has_file=kind is AmendOpenForm)
+
+
+_AMENDED: dict[type[OfLine], tuple[Any, Callable[[Any, Any, Any], OfLine]]] = {
+    LineClearance: (ClearForm, lambda by, form, old: actions.clear_line(by, form.cleared(old.place))),
+    ClearanceCheck: (CheckForm, lambda by, form, old: actions.check_clearance(by, form.checked(old.clearance))),
+    PackagingOpened: (AmendOpenForm, lambda by, form, old: actions.open_packaging(by, form.opened(old.place))),
+    PackagingCounted: (AmendCountForm, lambda by, form, old: actions.count_packaging(by, form.counted(old.opened))),
+}
+
+
+def _amendable_or_404(number: int) -> tuple[OfLine, datetime, InForce]:
     row = keeping.row_of(number)
     now, in_force = now_and_plan()
     if row is None or in_force is None:
         raise Http404(_("There is no such entry to amend."))
-    form = VoidForm(_sent(request), in_force=in_force, now=now)
-    if request.method == "POST" and form.is_valid():
-        said = form.cleaned_data
-        saved = saved_by(form, lambda: actions.void(_by(request), number, said["form_id"], said["amend_reason"]))
-        if saved is not None:
-            messages.success(request, _("Amended. The old one stands struck through beside it."))
-            return redirect("records:filling")
-    what, details, _warns = overview.in_words(row)
-    heading = _("Entry %(number)d did not happen as it stands") % {"number": number}
-    return _show(request, form, heading, said=f"{what}: {details}", refusal=keeping.why_not(_by(request), row))
+    return row, now, in_force
+
+
+def _not_theirs(request: HttpRequest, row: OfLine) -> HttpResponse | None:
+    """Away to the entry's page when it is not theirs to amend. What was amended since a form was opened is refused."""
+    refusal = keeping.why_not(_by(request), row)
+    if row.void or (request.method != "POST" and keeping.successor_of(row) is not None):
+        refusal = _("This entry was amended already. Amend the one that stands.")
+    if not refusal:
+        return None
+    messages.error(request, refusal)
+    return redirect("records:filling-entry", number=row.number)
+
+
+def _amended(request: HttpRequest, number: int) -> HttpResponse:
+    messages.success(request, _("Amended. The old one stands struck through beside it."))
+    for text in sentences_of(number):
+        messages.warning(request, text)
+    return redirect("records:filling-entry", number=number)
 
 
 @require_safe

@@ -137,6 +137,7 @@ RIGHTS: dict[str, frozenset[str]] = {
     "records:line-check": MAKERS,
     "records:packaging-open": MAKERS,
     "records:packaging-count": MAKERS,
+    "records:filling-amend": MAKERS,  # as the next
     "records:filling-void": MAKERS,  # one's own; the act says whose
     # records/ingredients
     "records:ingredients": READERS,
