@@ -71,8 +71,7 @@ def _after_another(row: Movement, in_force: InForce) -> list[Finding]:
     without = row.number or row.amends
     since = ran_since_wash(row.via, row.product, row.started_at, in_force, without=without)
     if not since and kind in VERIFIED_AT:
-        last = queries.last_through(row.via, row.started_at, without=without)
-        since = not_verified(row.via, row.product, last, row.started_at, in_force) if last is not None else []
+        since = not_verified(row.via, row.product, row.started_at, in_force, without=without)
     name = in_force.names.get(row.via, row.via)
     return [
         _finding(CONTACT, row, _("%(line)s: %(what)s") % {"line": name, "what": one}, in_force) for one in since
