@@ -42,6 +42,11 @@ def kind_of(data: bytes) -> str:
     return "image/heic" if data[4:8] == b"ftyp" and data[8:12] in HEIC else ""
 
 
+def shows(mime: str) -> bool:
+    """Whether a browser can be counted on to draw it inside a page; any other kind is offered as a file."""
+    return mime in ("image/jpeg", "image/png", "image/webp")
+
+
 def read(sent: Any) -> Photo | None:
     """The picture of an upload; ValidationError says what is wrong with it."""
     if not sent:

@@ -386,6 +386,7 @@ THIRD = Day(
         *sanitized("12:08", "12:20", *FROZEN, "filler"),
         Happened("12:26", "changeover", "freezer", "Salted hazelnut to rhubarb crumble"),
         Happened("12:27", "changeover", "filler", "Salted hazelnut to rhubarb crumble"),
+        Happened("12:28", "changeover", "feeder", "Salted hazelnut to rhubarb crumble"),
         Ready("12:30", ("flavor-vat-2",), "mix"),
         Move("12:36", "12:46", "finished-2", "flavor-vat-2", "ice-cream-mix", "58", emptied=True),
         Happened("12:50", "flavor batch", "flavor-vat-2", "Rhubarb crumble, batch sheet 123"),

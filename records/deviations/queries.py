@@ -149,6 +149,11 @@ def dispositions_waiting() -> list[tuple[Hold, Disposition]]:
     return [(holds[number], one) for number, one in newest.items()]
 
 
+def causes_with(number: int) -> QuerySet[DeviationCause]:
+    """Each deviation that a record opened or joined, with its sentence."""
+    return DeviationCause.objects.filter(cause_number=number).order_by("number")
+
+
 def causes_of(numbers: Iterable[int]) -> dict[int, list[DeviationCause]]:
     """The causes of several deviations, oldest first."""
     found: dict[int, list[DeviationCause]] = {}

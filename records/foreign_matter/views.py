@@ -10,6 +10,7 @@ from django.shortcuts import redirect, render
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods, require_safe
 
+from records.checks import photos
 from records.flow import choices
 from records.flow.consequences import sentences_of
 from records.flow.pages import no_plan, now_and_plan, saved_by, show_form
@@ -85,9 +86,14 @@ def entry(request: HttpRequest, number: int) -> HttpResponse:
         "about": _about(row),
         "successor": successor,
         "deviation": deviation_of(row),
+        "on_page": photos.shows(_mime(row)) if row.photo else False,
         "may_amend": amendable,
     }
     return render(request, "records/foreign_matter/entry.html", shown)
+
+
+def _mime(row: Look) -> str:
+    return FileKept.objects.filter(sha256=row.photo).values_list("mime", flat=True).first() or ""
 
 
 @require_safe
@@ -97,7 +103,14 @@ def photo(request: HttpRequest, number: int) -> HttpResponse:
     kept = FileKept.objects.filter(sha256=row.photo).first() if row.photo else None
     if kept is None:
         raise Http404(_("This entry has no photo."))
-    return HttpResponse(files.read(kept.sha256), content_type=kept.mime)
+    try:
+        data = files.read(kept.sha256)
+    except files.FileDamaged as damaged:
+        raise Http404(str(damaged)) from damaged
+    mime = kept.mime if kept.mime.startswith("image/") else "application/octet-stream"
+    answer = HttpResponse(data, content_type=mime)
+    answer["X-Content-Type-Options"] = "nosniff"
+    return answer
 
 
 @page

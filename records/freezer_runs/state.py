@@ -10,6 +10,7 @@ from django.utils.translation import gettext as _
 
 from plant.equipment.models import VesselKind
 from plant.hazard_plan.content import MonitoringDef, Plan, VesselDef
+from plant.process.allergens import Content
 from records.checks.asking import what_words
 from records.checks.models import Reading
 from records.checks.queries import governing
@@ -33,10 +34,17 @@ from records.freezer_runs.models import (
 from records.judging.judge import GOOD
 from records.judging.queries import governing as verdicts_of
 from records.judging.words import to_operator
-from records.labels.sequence import declared_by, last_wash, ran_since_wash
+from records.labels.sequence import (
+    LOOKED_BACK,
+    declared_by,
+    last_wash,
+    not_shown_clean,
+    not_verified,
+    ran_since_wash,
+)
 from records.people.plans import InForce
 from records.run_rows.models import ENDED, OPENED
-from records.run_rows.queries import Run
+from records.run_rows.queries import Run, standing
 from records.washes import state as washes
 
 State = Literal["not drawing", "drawing", "between products", "ended"]
@@ -246,15 +254,34 @@ def _looked_at(run: FreezerRun, at: datetime, in_force: InForce) -> list[Item]:
 
 def undeclared(run: FreezerRun, product: str, at: datetime, in_force: InForce) -> list[str]:
     """Allergens that could be in a product and that it does not declare: what ran before it since the last wash of the
-    freezer, and what this run's feeder was filled with. A purge takes no allergen away.
+    freezer, what the feeder was filled with since its own, and washes that no check of the plan has shown good since.
+    A purge takes no allergen away.
+    """
+    found = ran_since_wash(run.place, product, at, in_force) or not_verified(run.place, product, at, in_force)
+    found += _left_in_feeder(run, product, at, in_force)
+    return list(dict.fromkeys(found))
+
+
+def _left_in_feeder(run: FreezerRun, product: str, at: datetime, in_force: InForce) -> list[str]:
+    """Of what the feeder was filled with, in whichever run: since its last wash, or not shown clean since that wash.
+
+    Where the plan names no feeder of its own it is washed with the freezer.
     """
     own = set(declared_by(in_force.plan, product))
-    found = ran_since_wash(run.place, product, at, in_force)
-    since = max((one.happened_at for one in run.by(at) if one.what == DRAW_ENDED), default=run.first.happened_at)
-    for row in run.by(at):
-        if row.what == FED and row.happened_at >= since:
-            found += [one] if (one := not_declared(row, own)) else []
-    return list(dict.fromkeys(found))
+    rows = FreezerEvent.objects.filter(place=run.place, what=FED, happened_at__lte=at).exclude(allergens="")
+    rows = standing(rows.filter(happened_at__gte=at - LOOKED_BACK))
+    found: list[str] = []
+    for place in feeders(in_force.plan) or [run.place]:
+        washed = last_wash(place, WASHED, at)
+        since = rows if washed is None else rows.filter(happened_at__gt=washed.ended_at)
+        found += [one for row in since.order_by("happened_at", "number") if (one := not_declared(row, own))]
+        if not found and washed is not None:
+            newest = rows.order_by("-happened_at", "-number").iterator(chunk_size=100)
+            last = next((row for row in newest if not_declared(row, own)), None)
+            if last is not None:
+                content = Content(f"{last.ingredient} {last.lot_code}", frozenset(last.allergens.split(", ")))
+                found += not_shown_clean(place, product, content, last.happened_at, at, in_force)
+    return found
 
 
 def not_declared(row: FreezerEvent, declared: set[str]) -> str:

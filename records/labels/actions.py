@@ -5,8 +5,6 @@ What has not begun, and may not, is refused where it would begin: with the movem
 
 from __future__ import annotations
 
-from uuid import UUID
-
 from django.utils.translation import gettext as _
 
 from records.checks.photos import put
@@ -56,7 +54,7 @@ def clear_line(by: Actor, data: ClearData) -> LineClearance:
             raise Refused(_("Only what was taken off is counted here. Take the number out."), f"{thing}_count")
         things.append({"thing": thing, "answer": answer, "count": typed})
     row = LineClearance(
-        **columns(data.form_id, data.place, data.product, data.at, data.note, in_force),
+        **columns(data.form_id, data.place, data.product, data.at, data.note, in_force, data),
         things=things,
         clear=all(one["answer"] != STILL for one in things),
     )
@@ -68,7 +66,7 @@ def clear_line(by: Actor, data: ClearData) -> LineClearance:
 
 def check_clearance(by: Actor, data: CheckData) -> ClearanceCheck:
     """Keep a second person's look at a clearance; whoever cleared the line cannot be that person."""
-    found = queries.standing(LineClearance.objects.filter(number=data.clearance)).first()
+    found = queries.that_stands(LineClearance.objects.all(), data.clearance)
     if found is None:
         raise Refused(_("There is no such clearance."))
     in_force = plan_at(data.at)
@@ -79,7 +77,7 @@ def check_clearance(by: Actor, data: CheckData) -> ClearanceCheck:
     if not data.agrees and not data.note.strip():
         raise Refused(_("Write what was found on the line."), "note")
     row = ClearanceCheck(
-        **columns(data.form_id, found.place, found.product, data.at, data.note, in_force),
+        **columns(data.form_id, found.place, found.product, data.at, data.note, in_force, data),
         clearance=found.number,
         agrees=data.agrees,
     )
@@ -101,9 +99,10 @@ def open_packaging(by: Actor, data: OpenedData) -> PackagingOpened:
     matches = printed.code == data.product
     if data.used and matches:
         raise Refused(_("It is the right one: take the tick away."), "used")
+    _refuse_once_counted(data)
     kept = put(data.photo)
     row = PackagingOpened(
-        **columns(data.form_id, data.place, data.product, data.at, data.note, in_force),
+        **columns(data.form_id, data.place, data.product, data.at, data.note, in_force, data),
         kind=data.kind,
         roll_code=wanted(data.roll_code, "roll_code", _("Scan or write the lot code of the roll or sleeve."), 60),
         printed=printed.code,
@@ -112,7 +111,7 @@ def open_packaging(by: Actor, data: OpenedData) -> PackagingOpened:
         used=data.used,
         issued_typed=data.issued.strip(),
         issued=count(data.issued, "issued", may_miss=True),
-        photo=kept.get("file", ""),
+        photo=kept.get("file", "") or _photo_of(data.amends),
     )
     with act(by) as a:
         if data.photo is not None:
@@ -121,6 +120,25 @@ def open_packaging(by: Actor, data: OpenedData) -> PackagingOpened:
         if new and not saved.matches and saved.used:
             _hold_what_had_it(a, saved, in_force)
     return saved
+
+
+def _photo_of(amends: int | None) -> str:
+    """An amendment without a photo of its own keeps the one of what it amends."""
+    old = PackagingOpened.objects.filter(number=amends).first() if amends is not None else None
+    return old.photo if old is not None else ""
+
+
+def _refuse_once_counted(data: OpenedData) -> None:
+    """A count names its roll by its code and reconciles with its issue: these are not changed under it."""
+    old = PackagingOpened.objects.filter(number=data.amends).first() if data.amends is not None else None
+    if old is None or not queries.counts_of([old.number]):
+        return
+    for field, typed, was in (
+        ("roll_code", data.roll_code, old.roll_code), ("issued", data.issued, old.issued_typed),
+    ):  # fmt: skip
+        if typed.strip() != was:
+            sentence = _("It was counted with this. Say first that the count did not happen; then count again.")
+            raise Refused(sentence, field)
 
 
 def _hold_what_had_it(a: Act, row: PackagingOpened, in_force: InForce) -> Deviation:
@@ -160,7 +178,7 @@ def _hold_what_had_it(a: Act, row: PackagingOpened, in_force: InForce) -> Deviat
 def count_packaging(by: Actor, data: CountedData) -> PackagingCounted:
     """Keep the count of a roll or sleeve off the line, with its difference named. Raises Refused, DifferentContent."""
     in_force = plan_at(data.at)
-    opened = queries.standing(PackagingOpened.objects.filter(number=data.opened)).first()
+    opened = queries.that_stands(PackagingOpened.objects.all(), data.opened)
     if opened is None:
         raise Refused(_("There is no such roll or sleeve."))
     if data.at < opened.observed_at:
@@ -169,7 +187,7 @@ def count_packaging(by: Actor, data: CountedData) -> PackagingCounted:
         count(getattr(data, name), name) or 0 for name in ("used", "returned", "damaged")
     )
     row = PackagingCounted(
-        **columns(data.form_id, opened.place, opened.product, data.at, data.note, in_force),
+        **columns(data.form_id, opened.place, opened.product, data.at, data.note, in_force, data),
         opened=opened.number,
         roll_code=opened.roll_code,
         used_typed=data.used.strip(),
@@ -182,14 +200,10 @@ def count_packaging(by: Actor, data: CountedData) -> PackagingCounted:
         because=data.because.strip(),
     )
     with act(by) as a:
-        if _counted_before(opened.number, data.form_id):
-            raise Refused(_("It was counted already. If that is wrong, say first that it did not happen."))
+        counted = queries.counts_of([opened.number]).get(opened.number)
+        if counted is not None and counted.form_id != data.form_id and counted.number != data.amends:
+            raise Refused(_("It was counted already. If that is wrong, amend the count."))
         return write(a, by, row)[0]
-
-
-def _counted_before(opened: int, form_id: UUID) -> bool:
-    found = queries.counts_of([opened]).get(opened)
-    return found is not None and found.form_id != form_id
 
 
 def difference(issued: int | None, used: int, returned: int, damaged: int) -> int | None:

@@ -10,8 +10,16 @@ from uuid import UUID
 from records.checks.photos import Photo
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Amends:
+    """What an amendment says beside its act: the entry that it amends, and why."""
+
+    amends: int | None = None
+    amend_reason: str = ""
+
+
 @dataclass(frozen=True, slots=True)
-class ClearData:
+class ClearData(Amends):
     """A line cleared for a product. `answers`: by thing, one of models.ANSWERS; `counts`: of what was taken off."""
 
     form_id: UUID
@@ -24,7 +32,7 @@ class ClearData:
 
 
 @dataclass(frozen=True, slots=True)
-class CheckData:
+class CheckData(Amends):
     """A second person's look at a clearance (its entry). `agrees`: found clear."""
 
     form_id: UUID
@@ -35,7 +43,7 @@ class CheckData:
 
 
 @dataclass(frozen=True, slots=True)
-class OpenedData:
+class OpenedData(Amends):
     """A roll or sleeve opened for a product. `printed`: the code of the product that it is printed for."""
 
     form_id: UUID
@@ -52,7 +60,7 @@ class OpenedData:
 
 
 @dataclass(frozen=True, slots=True)
-class CountedData:
+class CountedData(Amends):
     """A roll or sleeve off the line; `opened`: the entry of its opening."""
 
     form_id: UUID

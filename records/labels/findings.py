@@ -42,8 +42,16 @@ def about(row: Movement, before: History, in_force: InForce) -> list[Finding]:
         found += _after_another(row, in_force)
     if is_packing(row.target, row.target_name):
         found += _contents(row, before, in_force)
-    if queries.is_filling_line(in_force.plan, row.via):
-        found += [*_not_cleared(row, in_force), *_packaging(row, in_force)]
+    return [*found, *on_the_line_of(row, in_force).values()]
+
+
+def on_the_line_of(row: Movement, in_force: InForce) -> dict[str, Finding]:
+    """What is wrong with the line that a movement runs through, each by what it is about: its clearance, each roll."""
+    if not queries.is_filling_line(in_force.plan, row.via):
+        return {}
+    found = _rolls(row, in_force)
+    for one in _not_cleared(row, in_force):
+        found["clearance"] = one
     return found
 
 
@@ -63,8 +71,7 @@ def _after_another(row: Movement, in_force: InForce) -> list[Finding]:
     without = row.number or row.amends
     since = ran_since_wash(row.via, row.product, row.started_at, in_force, without=without)
     if not since and kind in VERIFIED_AT:
-        last = queries.last_through(row.via, row.started_at, without=without)
-        since = not_verified(row.via, row.product, last, row.started_at, in_force) if last is not None else []
+        since = not_verified(row.via, row.product, row.started_at, in_force, without=without)
     name = in_force.names.get(row.via, row.via)
     return [
         _finding(CONTACT, row, _("%(line)s: %(what)s") % {"line": name, "what": one}, in_force) for one in since
@@ -114,7 +121,7 @@ def _not_agreed(cleared: LineClearance, at: datetime, name: str) -> str:
     words = {"line": name, "number": cleared.number}
     if not cleared.clear:
         return _("%(line)s: by clearance %(number)d something of the last product is still there") % words
-    check = queries.last_check(cleared.number, at)
+    check = queries.last_check(cleared, at)
     if check is None:
         return _("%(line)s: clearance %(number)d has no second person's check") % words
     if not check.agrees:
@@ -122,9 +129,9 @@ def _not_agreed(cleared: LineClearance, at: datetime, name: str) -> str:
     return ""
 
 
-def _packaging(row: Movement, in_force: InForce) -> list[Finding]:
-    """A roll or sleeve on the line that is printed for another product."""
-    found = []
+def _rolls(row: Movement, in_force: InForce) -> dict[str, Finding]:
+    """Rolls and sleeves on the line that are printed for another product, by their kind and code."""
+    found = {}
     for one in queries.on_the_line(row.via, row.started_at):
         if one.printed != row.product:
             words = {
@@ -132,5 +139,5 @@ def _packaging(row: Movement, in_force: InForce) -> list[Finding]:
                 "printed": one.printed_name, "product": row.product_name,
             }  # fmt: skip
             sentence = _("%(line)s: %(kind)s %(code)s on the line is printed for %(printed)s, not %(product)s") % words
-            found.append(_finding(LABEL, row, sentence, in_force))
+            found[f"{one.kind} {one.roll_code}"] = _finding(LABEL, row, sentence, in_force)
     return found

@@ -18,7 +18,15 @@ from records.flow.choices import products
 from records.flow.fields import choice, note, words
 from records.flow.forms import FlowForm, helper
 from records.labels.data import CheckData, ClearData, CountedData, OpenedData
-from records.labels.models import ANSWERS, KINDS, THINGS
+from records.labels.models import (
+    ANSWERS,
+    KINDS,
+    THINGS,
+    ClearanceCheck,
+    LineClearance,
+    PackagingCounted,
+    PackagingOpened,
+)
 from records.labels.words import answer_words, kind_words, thing_words
 from records.people.forms import SignatureFields, reason_field
 
@@ -28,9 +36,30 @@ class LineForm(FlowForm):
 
     use_required_attribute = False  # our own sentence beside the field, not the browser's
 
-    def __init__(self, *args: Any, now: datetime, **options: Any) -> None:
-        options["initial"] = {"at": now, **(options.get("initial") or {})}
+    def __init__(self, *args: Any, now: datetime, old: Any = None, **options: Any) -> None:
+        self.old = old
+        known = {**self.known(old), "at": old.observed_at, "note": old.note} if old is not None else {"at": now}
+        options["initial"] = {**known, **(options.get("initial") or {})}
         super().__init__(*args, now=now, **options)
+        if old is not None:
+            self.fields["amend_reason"] = reason_field(_("Why it is amended"))
+            self.fields["amend_reason"].error_messages["required"] = _("Write why it is amended.")
+
+    def known(self, old: Any) -> dict[str, Any]:
+        """What the amended entry says, as the form's first content."""
+        return {}
+
+    def ending(self, main: Any) -> list[Any]:
+        """Why it is amended, who signs, and the one act."""
+        why = ["amend_reason"] if self.old is not None else []
+        signs = [Row(Field("signer"), Field("signer_secret"))] if "signer" in self.fields else []
+        return [*why, *signs, ActionBar(_("Sign the amendment") if self.old is not None else main)]
+
+    def amended(self) -> dict[str, Any]:
+        """What an amendment says beside its act."""
+        if self.old is None:
+            return {}
+        return {"amends": self.old.number, "amend_reason": self.cleaned_data["amend_reason"]}
 
     def field_of(self, name: str) -> str:
         """Its own names."""
@@ -46,8 +75,21 @@ class LineForm(FlowForm):
         return found
 
 
-class ClearForm(SignatureFields, LineForm):
+class Signed(SignatureFields):
+    """The two components afresh, where the form's own layout has them."""
+
+    @property
+    def helper(self) -> FormHelper:
+        laid_out: FormHelper = self.layout()  # type: ignore[attr-defined]
+        return laid_out
+
+
+class ClearForm(Signed, LineForm):
     """A line cleared, thing by thing, signed."""
+
+    def known(self, old: LineClearance) -> dict[str, Any]:
+        said = {one["thing"]: one["answer"] for one in old.things}
+        return {"product": old.product, **said, **{f"{one['thing']}_count": one["count"] for one in old.things}}
 
     def build(self, plan: Plan) -> None:
         self.fields["product"] = self.ask_product(plan, _("Cleared for (the next product)"))
@@ -65,14 +107,8 @@ class ClearForm(SignatureFields, LineForm):
             Row(Field("product"), Field("at")),
             Fieldset(_("What was on the line"), *things),
             "note",
-            Row(Field("signer"), Field("signer_secret")),
-            ActionBar(_("Sign the clearance")),
+            *self.ending(_("Sign the clearance")),
         )
-
-    @property
-    def helper(self) -> FormHelper:
-        """Its own layout, with the signature at its end."""
-        return self.layout()
 
     def cleared(self, place: str) -> ClearData:
         """As the act takes it."""
@@ -85,11 +121,15 @@ class ClearForm(SignatureFields, LineForm):
             answers={one: said[one] for one in THINGS},
             counts={one: said[f"{one}_count"] for one in THINGS},
             note=said["note"],
+            **self.amended(),
         )
 
 
-class CheckForm(SignatureFields, LineForm):
+class CheckForm(Signed, LineForm):
     """The second person's look, signed."""
+
+    def known(self, old: ClearanceCheck) -> dict[str, Any]:
+        return {"agrees": "yes" if old.agrees else "no"}
 
     def build(self, plan: Plan) -> None:
         self.fields["agrees"] = choice(_("Did you find the line clear?"), YES_NO, radio=True)
@@ -102,23 +142,22 @@ class CheckForm(SignatureFields, LineForm):
             YesNo("agrees"),
             "at",
             "note",
-            Row(Field("signer"), Field("signer_secret")),
-            ActionBar(_("Sign as the second person")),
+            *self.ending(_("Sign as the second person")),
         )
-
-    @property
-    def helper(self) -> FormHelper:
-        """Its own layout, with the signature at its end."""
-        return self.layout()
 
     def checked(self, clearance: int) -> CheckData:
         """As the act takes it."""
         said = self.cleaned_data
-        return CheckData(said["form_id"], clearance, said["agrees"] == "yes", said["at"], said["note"])
+        agrees = said["agrees"] == "yes"
+        return CheckData(said["form_id"], clearance, agrees, said["at"], said["note"], **self.amended())
 
 
 class OpenForm(LineForm):
     """A roll or sleeve opened."""
+
+    def known(self, old: PackagingOpened) -> dict[str, Any]:
+        names = ("kind", "roll_code", "product", "printed", "used")
+        return {**{name: getattr(old, name) for name in names}, "issued": old.issued_typed}
 
     def build(self, plan: Plan) -> None:
         self.fields["kind"] = choice(_("What"), [(one, kind_words(one)) for one in KINDS], radio=True)
@@ -146,7 +185,7 @@ class OpenForm(LineForm):
             "photo",
             "used",
             "note",
-            ActionBar(_("Record what is printed on it")),
+            *self.ending(_("Record what is printed on it")),
         )
 
     def clean_photo(self) -> photos.Photo | None:
@@ -168,11 +207,16 @@ class OpenForm(LineForm):
             used=said["used"],
             photo=said["photo"],
             note=said["note"],
+            **self.amended(),
         )
 
 
 class CountForm(LineForm):
     """A roll or sleeve off the line, counted."""
+
+    def known(self, old: PackagingCounted) -> dict[str, Any]:
+        typed = {name: getattr(old, f"{name}_typed") for name in ("used", "returned", "damaged")}
+        return {**typed, "because": old.because}
 
     def build(self, plan: Plan) -> None:
         self.fields["at"] = self.time(_("Counted at"))
@@ -184,22 +228,35 @@ class CountForm(LineForm):
 
     def layout(self) -> FormHelper:
         counts = Row(Field("used"), Field("returned"), Field("damaged"))
-        return helper("form_id", "at", counts, "because", "note", ActionBar(_("Record the count")))
+        return helper("form_id", "at", counts, "because", "note", *self.ending(_("Record the count")))
 
     def counted(self, opened: int) -> CountedData:
         """As the act takes it."""
         said = self.cleaned_data
         return CountedData(
             said["form_id"], opened, said["at"], said["used"], said["returned"], said["damaged"], said["because"],
-            said["note"],
+            said["note"], **self.amended(),
         )  # fmt: skip
 
 
-class VoidForm(LineForm):
-    """An entry that did not happen as it stands."""
+class AmendOpenForm(Signed, OpenForm):
+    """A roll or sleeve opened, as it should have been recorded; signed."""
+
+
+class AmendCountForm(Signed, CountForm):
+    """A count as it should have been recorded; signed."""
+
+
+class VoidForm(Signed, LineForm):
+    """An entry that did not happen; signed."""
 
     def build(self, plan: Plan) -> None:
         self.fields["amend_reason"] = reason_field(_("Why it does not stand"))
 
     def layout(self) -> FormHelper:
-        return helper("form_id", "amend_reason", ActionBar(_("It did not happen: strike it through")))
+        return helper(
+            "form_id",
+            "amend_reason",
+            Row(Field("signer"), Field("signer_secret")),
+            ActionBar(_("It did not happen: strike it through")),
+        )

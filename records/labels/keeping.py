@@ -13,7 +13,8 @@ from records.flow import closed_days
 from records.flow.choices import product_of
 from records.flow.common import name_of, not_ahead, plan_at, same_or_different
 from records.flow.moving import may_amend
-from records.labels import queries
+from records.labels import again, queries
+from records.labels.data import Amends
 from records.labels.models import ClearanceCheck, LineClearance, OfLine, PackagingCounted, PackagingOpened
 from records.ledger.actions import Act, Actor, act
 from records.people.plans import InForce
@@ -33,7 +34,9 @@ __all__ = [
 ]  # fmt: skip
 
 
-def columns(form_id: UUID, place: str, product: str, at: datetime, note: str, in_force: InForce) -> dict[str, Any]:
+def columns(
+    form_id: UUID, place: str, product: str, at: datetime, note: str, in_force: InForce, said: Amends
+) -> dict[str, Any]:
     """The columns of every record of a line; Refused for a time to come, no filling line, an unknown product."""
     not_ahead(at, "at")
     if not queries.is_filling_line(in_force.plan, place):
@@ -49,6 +52,8 @@ def columns(form_id: UUID, place: str, product: str, at: datetime, note: str, in
         "product_name": found.name,
         "note": note.strip(),
         "observed_at": at,
+        "amends": said.amends,
+        "amend_reason": said.amend_reason.strip(),
     }
 
 
@@ -73,13 +78,40 @@ def count(text: str, field: str, *, may_miss: bool = False) -> int | None:
 
 
 def write(a: Act, by: Actor, row: K) -> tuple[K, bool]:
-    """Keep a row once for its form: the saved one for a repeat, and whether it was written now."""
+    """Keep a row once for its form: the saved one for a repeat, and whether it was written now.
+
+    An amendment has to be this person's to make; what ran on the strength of the old one is looked at again.
+    """
     model: Any = type(row)
     saved = model.objects.filter(form_id=row.form_id).first()
     if saved is not None:
         said = [one.name for one in row._meta.concrete_fields if one.name not in _GIVEN | _FOUND]
         return same_or_different(saved, row, said, by), False
-    return a.write(row, observed_at=row.observed_at), True
+    old = _replaced(by, row)
+    if old is None:
+        return a.write(row, observed_at=row.observed_at), True
+    before = again.wrong_on(old.place, old.observed_at, row.observed_at)
+    kept = a.write(row, observed_at=row.observed_at)
+    again.follow_new(a, kept, before, again.wrong_on(old.place, old.observed_at, row.observed_at))
+    return kept, True
+
+
+def _replaced(by: Actor, row: OfLine) -> OfLine | None:
+    """The row that this one amends; Refused where it may not."""
+    if row.amends is None:
+        return None
+    old = type(row)._default_manager.filter(number=row.amends).first()
+    if old is None:
+        raise Refused(_("There is no such entry to amend."))
+    if not row.amend_reason:
+        raise Refused(_("Write why it is amended."), "amend_reason")
+    if refusal := why_not(by, old):
+        raise Refused(refusal)
+    if old.void or successor_of(old) is not None:
+        raise Refused(_("This entry was amended already. Amend the one that stands."))
+    if row.place != old.place:
+        raise Refused(_("Say that this one did not happen, and record the other."), "place")
+    return old
 
 
 def row_of(number: int) -> OfLine | None:
@@ -91,6 +123,12 @@ def row_of(number: int) -> OfLine | None:
     return None
 
 
+def successor_of(row: OfLine) -> OfLine | None:
+    """What amends a row, if anything does."""
+    found: OfLine | None = type(row)._default_manager.filter(amends=row.number).first()
+    return found
+
+
 def why_not(by: Actor, row: OfLine) -> str:
     """Empty when the person may say that this did not happen, else the sentence that says who may."""
     in_force = plan_at(row.observed_at)
@@ -98,10 +136,7 @@ def why_not(by: Actor, row: OfLine) -> str:
 
 
 def void(by: Actor, number: int, form_id: UUID, reason: str) -> OfLine:
-    """A successor that says that an entry did not happen as it stands: all that it was, and why. It releases nothing.
-
-    What did happen is then recorded anew.
-    """
+    """A successor that says that an entry did not happen: all that it was, and why. It releases nothing."""
     reason = wanted(reason, "amend_reason", _("Write why it is amended."), 2000)
     old = row_of(number)
     if old is None:
@@ -109,12 +144,4 @@ def void(by: Actor, number: int, form_id: UUID, reason: str) -> OfLine:
     kept = {one.name: getattr(old, one.name) for one in old._meta.concrete_fields if one.name not in _GIVEN}
     row = type(old)(**{**kept, "form_id": form_id, "amends": number, "amend_reason": reason, "void": True})
     with act(by) as a:
-        again = type(old)._default_manager.filter(form_id=form_id).first()
-        if again is not None:
-            return same_or_different(again, row, ("amends", "amend_reason", "void"), by)
-        if refusal := why_not(by, old):
-            raise Refused(refusal)
-        if old.void or type(old)._default_manager.filter(amends=number).exists():
-            raise Refused(_("This entry was amended already. Amend the one that stands."))
-        return a.write(row, observed_at=row.observed_at)
-
+        return write(a, by, row)[0]

@@ -63,7 +63,7 @@ def lines_at(now: datetime, in_force: InForce) -> list[Line]:
         rows = queries.standing(LineClearance.objects.filter(place=code, observed_at__lte=now))
         cleared = rows.order_by("-observed_at", "-number").first()
         on = tuple((one, kind_words(one.kind)) for one in queries.on_the_line(code, now))
-        check = queries.last_check(cleared.number) if cleared is not None else None
+        check = queries.last_check(cleared) if cleared is not None else None
         running = queries.filling_at(code, now)
         found.append(Line(code, name, running, queries.last_through(code, now), cleared, check, on))
     return found

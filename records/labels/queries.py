@@ -9,6 +9,7 @@ from typing import TypeVar
 
 from django.db.models import Exists, OuterRef, QuerySet
 
+from plant import clock
 from plant.hazard_plan.content import Plan
 from records.flow.choices import is_line, lines
 from records.flow.common import lot_by_id
@@ -54,24 +55,53 @@ def last_clearance(place: str, product: str, by: datetime) -> LineClearance | No
     return rows.order_by("-observed_at", "-number").first()
 
 
-def last_check(clearance: int, by: datetime | None = None) -> ClearanceCheck | None:
-    """The latest second look at a clearance."""
-    rows = standing(ClearanceCheck.objects.filter(clearance=clearance))
+def last_check(clearance: LineClearance, by: datetime | None = None) -> ClearanceCheck | None:
+    """The latest second look at a clearance; one of what it amends counts where both say the same of the line."""
+    numbers, old = [clearance.number], clearance
+    while old.amends is not None:
+        old = LineClearance.objects.get(number=old.amends)
+        if old.product != clearance.product or _answers(old) != _answers(clearance):
+            break
+        numbers.append(old.number)
+    rows = standing(ClearanceCheck.objects.filter(clearance__in=numbers, observed_at__gte=clearance.observed_at))
     rows = rows if by is None else rows.filter(observed_at__lte=by)
     return rows.order_by("-observed_at", "-number").first()
 
 
+def _answers(clearance: LineClearance) -> list[tuple[str, str]]:
+    return [(one["thing"], one["answer"]) for one in clearance.things]
+
+
 def on_the_line(place: str, at: datetime) -> list[PackagingOpened]:
     """Rolls and sleeves that were opened there and not counted off by a moment; none that was caught unused."""
-    counted = standing(PackagingCounted.objects.filter(opened=OuterRef("number"), observed_at__lte=at))
     rows = PackagingOpened.objects.filter(place=place, observed_at__lte=at, observed_at__gte=at - OPEN_FOR)
-    found = standing(rows).filter(~Exists(counted)).exclude(matches=False, used=False)
-    return list(found.order_by("observed_at", "number"))
+    found = list(standing(rows).exclude(matches=False, used=False).order_by("observed_at", "number"))
+    counted = counts_of((one.number for one in found), by=at)
+    return [one for one in found if one.number not in counted]
 
 
-def counts_of(opened: Iterable[int]) -> dict[int, PackagingCounted]:
-    """The count of each opening that has one. One query."""
-    return {one.opened: one for one in standing(PackagingCounted.objects.filter(opened__in=list(opened)))}
+def counts_of(opened: Iterable[int], *, by: datetime | None = None) -> dict[int, PackagingCounted]:
+    """The count of each standing opening that has one, by a moment; it may name what the opening amends.
+
+    Two queries, and one for each amendment in the longest line of them.
+    """
+    stands = {number: number for number in opened}
+    new = dict(stands)
+    while new:
+        rows = PackagingOpened.objects.filter(number__in=list(new)).values_list("number", "amends")
+        new = {amends: stands[number] for number, amends in rows if amends is not None and amends not in stands}
+        stands |= new
+    rows_counted = standing(PackagingCounted.objects.filter(opened__in=list(stands)))
+    rows_counted = rows_counted if by is None else rows_counted.filter(observed_at__lte=by)
+    return {stands[one.opened]: one for one in rows_counted}
+
+
+def that_stands(rows: QuerySet[L], number: int) -> L | None:
+    """The entry of a number, or the last that amends it; None for none, and for what did not happen."""
+    found = rows.filter(number=number).first()
+    while found is not None and (later := rows.filter(amends=found.number).first()) is not None:
+        found = later
+    return None if found is None or found.void else found
 
 
 def filling_at(place: str, at: datetime) -> Movement | None:
@@ -110,6 +140,26 @@ def packs_with_roll(roll_code: str) -> list[Packed]:
             if lot is not None:
                 found.setdefault((lot.id, one.number), Packed(lot, one, row.number))
     return list(found.values())
+
+
+def packaging_of(lot: Lot) -> list[PackagingOpened]:
+    """The rolls and sleeves that packs of a lot may have: packs_with_roll, read from the other end. A few queries."""
+    found: dict[int, PackagingOpened] = {}
+    for row in standing_flow(Movement.objects.filter(target_lot=lot.id).exclude(via="")):
+        ended = MovementEnd.objects.filter(movement=row.number).values_list("ended_at", flat=True).first()
+        until = ended or row.ended_at or clock.now()
+        rows = standing(
+            PackagingOpened.objects.filter(
+                place=row.via, observed_at__lte=until, observed_at__gte=row.started_at - OPEN_FOR
+            )
+        )
+        opened = list(rows.exclude(matches=False, used=False))
+        counted = counts_of(one.number for one in opened)
+        for one in opened:
+            off = counted[one.number].observed_at if one.number in counted else _next_opening(one)
+            if off >= row.started_at:
+                found[one.number] = one
+    return sorted(found.values(), key=lambda one: (one.observed_at, one.number))
 
 
 def _next_opening(one: PackagingOpened) -> datetime:

@@ -6,7 +6,7 @@ The freezer's runs ask here too. A purge takes no allergen away; only a wash doe
 from __future__ import annotations
 
 from collections.abc import Iterable
-from datetime import datetime
+from datetime import datetime, timedelta
 
 from django.utils.translation import gettext as _
 
@@ -24,6 +24,8 @@ from records.judging.queries import governing as verdicts_of
 from records.people.plans import InForce
 
 CHANGEOVER = "changeover"
+# What ran longer ago than this is not looked for any more.
+LOOKED_BACK = timedelta(days=366)
 # Where the plan's checks of a changeover have to be good as well; elsewhere the wash is asked for alone.
 VERIFIED_AT = ("filler", "continuous freezer")
 
@@ -68,18 +70,36 @@ def ran_since_wash(
     return found
 
 
-def not_verified(place: str, product: str, last: Movement, at: datetime, in_force: InForce) -> list[str]:
-    """Of the wash between a product with an allergen and one that does not declare it: checks of the plan not good.
+def not_verified(
+    place: str, product: str, at: datetime, in_force: InForce, *, without: int | None = None
+) -> list[str]:
+    """Of the wash after the last product with an allergen that this one does not declare: checks of the plan not good.
 
-    `last`: what ran before. Only checks that the plan ties to the event 'changeover' are asked for, at this place or
-    for the whole plant, after the wash.
+    Whatever ran in between and however often the line was washed since: until shown good, it is not.
     """
-    left = undeclared(
-        declared_by(in_force.plan, product), [content_of(in_force.plan, last.product, last.product_name)]
-    )
+    bad = [one.code for one in in_force.plan.products if undeclared(declared_by(in_force.plan, product), [
+        content_of(in_force.plan, one.code, one.name)])]  # fmt: skip
+    rows = Movement.objects.filter(via=place, product__in=bad, started_at__lt=at, started_at__gte=at - LOOKED_BACK)
+    last = standing(rows).exclude(number=without or 0).order_by("-started_at", "-number").first() if bad else None
+    if last is None:
+        return []
+    content = content_of(in_force.plan, last.product, last.product_name)
+    return not_shown_clean(place, product, content, last.started_at, at, in_force)
+
+
+def not_shown_clean(
+    place: str, product: str, content: Content, ran_at: datetime, at: datetime, in_force: InForce
+) -> list[str]:
+    """The plan's checks of a changeover that are not good since the first wash after a content was in a place.
+
+    Only checks that the plan ties to the event 'changeover' are asked for, at this place or for the whole plant; the
+    latest of each decides. Without such a wash nothing is asked here: the wash itself is missing.
+    """
+    left = undeclared(declared_by(in_force.plan, product), [content])
     asked = [one for one in in_force.plan.monitoring if one.frequency.event == CHANGEOVER]
-    washed = last_wash(place, WASHED, at)
-    if not left or not asked or washed is None or washed.ended_at < last.started_at:
+    rows = Wash.objects.filter(vessel=place, what=WASHED, ended_at__gt=ran_at, ended_at__lte=at)
+    washed = standing(rows).order_by("ended_at", "number").first() if left and asked else None
+    if washed is None:
         return []
     readings = governing(
         Reading.objects.filter(
@@ -90,14 +110,17 @@ def not_verified(place: str, product: str, last: Movement, at: datetime, in_forc
         )
     )
     verdicts = verdicts_of(Reading.KIND, [one.number for one in readings])
+    latest: dict[str, Reading] = {}
+    for one in sorted(readings, key=lambda each: (each.observed_at, each.number)):
+        latest[one.monitoring_key] = one
     good = {
-        one.monitoring_key
-        for one in readings
+        key
+        for key, one in latest.items()
         if not one.not_taken and ((found := verdicts.get(one.number)) is None or found.outcome in GOOD)
     }
-    return [_sentence(one, last, [each.allergen for each in left]) for one in asked if one.key not in good]
+    return [_sentence(one, content.name, [each.allergen for each in left]) for one in asked if one.key not in good]
 
 
-def _sentence(check: MonitoringDef, last: Movement, allergens: list[str]) -> str:
-    words = {"name": last.product_name, "allergens": in_words(allergens), "check": what_words(check)}
+def _sentence(check: MonitoringDef, name: str, allergens: list[str]) -> str:
+    words = {"name": name, "allergens": in_words(allergens), "check": what_words(check)}
     return _("%(name)s ran before the wash (%(allergens)s); not shown good since: %(check)s") % words

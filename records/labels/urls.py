@@ -11,6 +11,9 @@ urlpatterns: list[URLPattern] = [
     path("filling/clearances/<int:clearance>/check/", views.check, name="line-check"),
     path("filling/packaging/<int:opened>/count/", views.counted, name="packaging-count"),
     path("filling/packaging/<int:opened>/photo/", views.photo, name="packaging-photo"),
+    path("filling/entries/<int:number>/", views.entry, name="filling-entry"),
+    path("filling/entries/<int:number>/amend/", views.amend, name="filling-amend"),
     path("filling/entries/<int:number>/did-not-happen/", views.void, name="filling-void"),
     path("lots/<uuid:lot_id>/label/", views.label_sheet, name="label-sheet"),
+    path("lots/<uuid:lot_id>/label.pdf", views.label_pdf, name="label-pdf"),
 ]

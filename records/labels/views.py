@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from datetime import datetime
 from typing import Any, cast
 from uuid import UUID
@@ -13,12 +14,23 @@ from django.utils.translation import gettext as _
 from django.views.decorators.debug import sensitive_post_parameters
 from django.views.decorators.http import require_http_methods, require_safe
 
+from records.checks import photos
+from records.deviations.queries import causes_with
 from records.flow.consequences import sentences_of
 from records.flow.pages import no_plan, now_and_plan, saved_by
+from records.flow.queries import held_lots_at
 from records.labels import actions, keeping, overview, queries, sheet
 from records.labels.findings import why_not_clear
-from records.labels.forms import CheckForm, ClearForm, CountForm, OpenForm, VoidForm
-from records.labels.models import LineClearance, PackagingOpened
+from records.labels.forms import (
+    AmendCountForm,
+    AmendOpenForm,
+    CheckForm,
+    ClearForm,
+    CountForm,
+    OpenForm,
+    VoidForm,
+)
+from records.labels.models import ClearanceCheck, LineClearance, OfLine, PackagingCounted, PackagingOpened
 from records.labels.words import kind_words, things_words
 from records.ledger import files
 from records.ledger.models import FileKept
@@ -174,23 +186,103 @@ def counted(request: HttpRequest, opened: int) -> HttpResponse:
     return _show(request, form, heading.capitalize() if heading[:1].islower() else heading, roll=found)
 
 
+@require_safe
+def entry(request: HttpRequest, number: int) -> HttpResponse:
+    """One entry with its photo, what it amends or what amends it, and what it led to."""
+    row = keeping.row_of(number)
+    _now, in_force = now_and_plan()
+    if row is None or in_force is None:
+        raise Http404(_("There is no such entry."))
+    told = overview.told(row, set(), _by(request), _may_say(request))
+    successor = keeping.successor_of(row)
+    context = {
+        "told": told,
+        "row": row,
+        "zone": in_force.zone,
+        "successor": successor,
+        "may_void": told.may_void and successor is None,
+        "deviations": [(one.deviation, one.sentence) for one in causes_with(number)],
+        "on_page": bool(getattr(row, "photo", "")) and photos.shows(_mime(row)),
+    }
+    return render(request, "records/labels/entry.html", context)
+
+
+def _mime(row: Any) -> str:
+    return FileKept.objects.filter(sha256=row.photo).values_list("mime", flat=True).first() or ""
+
+
+@signed
 @page
 def void(request: HttpRequest, number: int) -> HttpResponse:
-    """An entry that did not happen as it stands."""
+    """An entry that did not happen."""
+    row, now, in_force = _amendable_or_404(number)
+    if (away := _not_theirs(request, row)) is not None:
+        return away
+    asked = cast(Request, request)
+    form = VoidForm(_sent(request), in_force=in_force, now=now, request=asked)
+    if request.method == "POST" and form.is_valid():
+        said = form.cleaned_data
+        saved = saved_by(
+            form, lambda: actions.void(signature_actor(asked, form), number, said["form_id"], said["amend_reason"])
+        )
+        if saved is not None:
+            return _amended(request, saved.number)
+    what, details, _warns = overview.in_words(row)
+    heading = _("Entry %(number)s did not happen") % {"number": number}
+    return _show(request, form, heading, said=f"{what}: {details}")
+
+
+@signed
+@page
+def amend(request: HttpRequest, number: int) -> HttpResponse:
+    """An entry as it should have been recorded; the old one stays, struck through."""
+    row, now, in_force = _amendable_or_404(number)
+    if (away := _not_theirs(request, row)) is not None:
+        return away
+    asked = cast(Request, request)
+    kind, act = _AMENDED[type(row)]
+    form = kind(_sent(request), request.FILES or None, in_force=in_force, now=now, request=asked, old=row)
+    if request.method == "POST" and form.is_valid():
+        saved = saved_by(form, lambda: act(signature_actor(asked, form), form, row))
+        if saved is not None:
+            return _amended(request, saved.number)
+    what, details, _warns = overview.in_words(row)
+    heading = _("Amend entry %(number)s") % {"number": number}
+    return _show(request, form, heading, said=f"{what}: {details}", has_file=kind is AmendOpenForm)
+
+
+_AMENDED: dict[type[OfLine], tuple[Any, Callable[[Any, Any, Any], OfLine]]] = {
+    LineClearance: (ClearForm, lambda by, form, old: actions.clear_line(by, form.cleared(old.place))),
+    ClearanceCheck: (CheckForm, lambda by, form, old: actions.check_clearance(by, form.checked(old.clearance))),
+    PackagingOpened: (AmendOpenForm, lambda by, form, old: actions.open_packaging(by, form.opened(old.place))),
+    PackagingCounted: (AmendCountForm, lambda by, form, old: actions.count_packaging(by, form.counted(old.opened))),
+}
+
+
+def _amendable_or_404(number: int) -> tuple[OfLine, datetime, InForce]:
     row = keeping.row_of(number)
     now, in_force = now_and_plan()
     if row is None or in_force is None:
         raise Http404(_("There is no such entry to amend."))
-    form = VoidForm(_sent(request), in_force=in_force, now=now)
-    if request.method == "POST" and form.is_valid():
-        said = form.cleaned_data
-        saved = saved_by(form, lambda: actions.void(_by(request), number, said["form_id"], said["amend_reason"]))
-        if saved is not None:
-            messages.success(request, _("Amended. The old one stands struck through beside it."))
-            return redirect("records:filling")
-    what, details, _warns = overview.in_words(row)
-    heading = _("Entry %(number)d did not happen as it stands") % {"number": number}
-    return _show(request, form, heading, said=f"{what}: {details}", refusal=keeping.why_not(_by(request), row))
+    return row, now, in_force
+
+
+def _not_theirs(request: HttpRequest, row: OfLine) -> HttpResponse | None:
+    """Away to the entry's page when it is not theirs to amend. What was amended since a form was opened is refused."""
+    refusal = keeping.why_not(_by(request), row)
+    if row.void or (request.method != "POST" and keeping.successor_of(row) is not None):
+        refusal = _("This entry was amended already. Amend the one that stands.")
+    if not refusal:
+        return None
+    messages.error(request, refusal)
+    return redirect("records:filling-entry", number=row.number)
+
+
+def _amended(request: HttpRequest, number: int) -> HttpResponse:
+    messages.success(request, _("Amended. The old one stands struck through beside it."))
+    for text in sentences_of(number):
+        messages.warning(request, text)
+    return redirect("records:filling-entry", number=number)
 
 
 @require_safe
@@ -213,9 +305,36 @@ def photo(request: HttpRequest, opened: int) -> HttpResponse:
 @require_safe
 def label_sheet(request: HttpRequest, lot_id: UUID) -> HttpResponse:
     """The label of a pack's code, to print and hold beside the packs."""
+    found, now, _in_force = _label_or_404(lot_id)
+    return render(request, "records/labels/label_sheet.html", {"label": found, "held": _held(found, now)})
+
+
+@require_safe
+def label_pdf(request: HttpRequest, lot_id: UUID) -> HttpResponse:
+    """The same as a PDF of one page; the page itself, with its reason, where no label may be drawn."""
+    from records.labels.paper import label_paper  # half a second
+
+    found, now, in_force = _label_or_404(lot_id)
+    if found.left:
+        return redirect("records:label-sheet", lot_id=lot_id)
+    with in_force.speaking():
+        pdf = label_paper(found, _held(found, now), in_force.plan.plant, now)
+    answer = HttpResponse(pdf, content_type="application/pdf")
+    answer.headers["Content-Disposition"] = f'inline; filename="label-{lot_id}.pdf"'
+    answer.headers["Cache-Control"] = "no-store"
+    answer.headers["X-Content-Type-Options"] = "nosniff"
+    return answer
+
+
+def _label_or_404(lot_id: UUID) -> tuple[sheet.LabelSheet, datetime, InForce]:
     lot = get_object_or_404(Lot, id=lot_id)
-    _now, in_force = now_and_plan()
+    now, in_force = now_and_plan()
     found = sheet.label_of_pack(lot) if lot.code and in_force is not None else None
-    if found is None:
+    if found is None or in_force is None:
         raise Http404(_("This lot has no packs with a code."))
-    return render(request, "records/labels/label_sheet.html", {"label": found})
+    return found, now, in_force
+
+
+def _held(label: sheet.LabelSheet, now: datetime) -> list[str]:
+    """Why the packs are held now: a sheet beside them must not look as if they may go."""
+    return held_lots_at(now).get(label.lot.id, [])

@@ -130,11 +130,14 @@ RIGHTS: dict[str, frozenset[str]] = {
     # records/labels
     "records:filling": READERS,
     "records:packaging-photo": READERS,
+    "records:filling-entry": READERS,
     "records:label-sheet": READERS,
+    "records:label-pdf": READERS,
     "records:line-clear": MAKERS,
     "records:line-check": MAKERS,
     "records:packaging-open": MAKERS,
     "records:packaging-count": MAKERS,
+    "records:filling-amend": MAKERS,  # as the next
     "records:filling-void": MAKERS,  # one's own; the act says whose
     # records/ingredients
     "records:ingredients": READERS,

@@ -23,6 +23,8 @@ from records.flow.lineage import FIRST, LAST
 from records.flow.models import Movement, Wash
 from records.judging import queries as verdicts
 from records.judging.words import to_operator
+from records.labels.models import PackagingOpened
+from records.labels.queries import packaging_of
 from records.lots.models import Lot
 from records.people.plans import InForce
 from records.recall import origins, reading, tables
@@ -90,6 +92,7 @@ class Tub:
     checks: tuple[Check, ...]
     more_checks: bool
     people: tuple[str, ...]
+    packaging: tuple[PackagingOpened, ...]
 
 
 def tub_of(lot: Lot, in_force: InForce, at: datetime) -> Tub:
@@ -113,6 +116,7 @@ def tub_of(lot: Lot, in_force: InForce, at: datetime) -> Tub:
         checks,
         more,
         _people(walked, checks),
+        tuple(packaging_of(lot)) if lot.code else (),
     )
 
 

@@ -14,6 +14,7 @@ from django.views.decorators.http import require_safe
 from plant.pictures.strip_chart import strip_chart_svg
 from records.flow.pages import no_plan, now_and_plan
 from records.flow.queries import held_lots_at, label_of
+from records.labels.words import kind_words
 from records.lots.models import Lot
 from records.people.plans import InForce
 from records.recall import tables
@@ -67,6 +68,7 @@ def tub(request: HttpRequest, lot_id: UUID) -> HttpResponse:
         "picture_before": family_svg(found.before, label, ident="before"),
         "picture_after": "" if lot.code else family_svg(found.after, label, ident="after"),
         "pressed": [(one, _strip(one, place < MOST_STRIPS, in_force, now)) for place, one in enumerate(found.pressed)],
+        "packaging": [(one, kind_words(one.kind)) for one in found.packaging],
         "may_send": may(request, "records:dispatch-new"),
         "zone": in_force.zone,
         "now": now,

@@ -43,6 +43,7 @@ def _entry(row: OfLine, opened: dict[int, int]) -> Data:
         "what": what,
         "details": details,
         "note": row.note,
+        "photo": getattr(row, "photo", ""),
         "warns": warns,
         "by": row.by_initials,
         "amends": row.amends,
@@ -60,9 +61,9 @@ def _deviations(numbers: Iterable[int]) -> dict[int, int]:
 def _not_counted(rows: list[PackagingOpened]) -> list[str]:
     """Rolls and sleeves of the day that were used and that no count took off the line since."""
     numbers = [one.number for one in rows if one.matches or one.used]
-    counted = counts_of(numbers)
-    found = standing(PackagingOpened.objects.filter(number__in=[one for one in numbers if one not in counted]))
-    return [f"{one.roll_code} ({one.printed_name})" for one in found.order_by("number")]
+    stands = list(standing(PackagingOpened.objects.filter(number__in=numbers)).order_by("number"))
+    counted = counts_of(one.number for one in stands)
+    return [f"{one.roll_code} ({one.printed_name})" for one in stands if one.number not in counted]
 
 
 def in_words(data: Data | None, clock: Clock) -> Data | None:

@@ -87,10 +87,10 @@ def plan_of_freezing(**changes: Any) -> Plan:
     return small_plan(**(values | changes))
 
 
-def ready_plant(plant: Plant) -> Plant:
+def ready_plant(plant: Plant, **changes: Any) -> Plant:
     """That plan in force, everything washed and sanitized, mix in the vat; it is an hour after NOW."""
     plant.at(NOW)
-    in_force(plant, plan_of_freezing())
+    in_force(plant, plan_of_freezing(**changes))
     by = plant.actor("tomas")
     plant.at(NOW + 40 * MINUTE)
     for place in ("flavor-vat", "freezer", "feeder"):

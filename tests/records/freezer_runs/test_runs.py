@@ -7,6 +7,7 @@ from decimal import Decimal
 import pytest
 
 from plant import clock
+from plant.hazard_plan.content import AnswerDef, FrequencyDef, MonitoringDef
 from records.checks.models import Reading
 from records.deviations.errors import Refused
 from records.deviations.models import Deviation, DeviationCause, Hold
@@ -43,6 +44,7 @@ from tests.records.freezer_runs.made import (
     draw,
     drawing,
     drawn,
+    plan_of_freezing,
     ready_plant,
     said,
     seen,
@@ -199,6 +201,56 @@ def test_a_change_of_flavor_asks_for_a_purge_and_a_purge_takes_no_allergen_away(
     frozen.at(NOW + 3 * HOUR)
     washed(ines, "freezer", NOW + 2 * HOUR + 20 * MINUTE)
     assert against(run, "crumble") == []
+
+
+def test_a_feeder_keeps_its_allergen_until_it_is_washed_and_shown_clean(plant: Plant) -> None:
+    """Demo's pair of flavors: hazelnuts stay in the feeder through purge, end and next run, and through a wash of the
+    freezer; then the plan's check of the changeover has to be good, its latest. What was drawn anyway is held.
+    """
+    changeover = FrequencyDef("each_event", event="changeover")
+    swab = MonitoringDef(
+        "swab", "contact", (), "Swab for the added allergen", "Swab.", "operator", AnswerDef("yes_no"), changeover,
+        ("seals-whole",), corrective_action="Wash again.",
+    )  # fmt: skip
+    ready_plant(plant, monitoring=(*plan_of_freezing().monitoring, swab))
+    ines = plant.actor("ines")
+    run = drawing(ines)
+    say(ines, said(run, FED, ingredient="Hazelnuts", lot_code="HZ-1", allergens=("tree nuts",)))
+    plant.at(NOW + 2 * HOUR)
+    draw_ends(ines, drawn(run))
+    say(ines, said(run, ENDED))
+    plant.at(NOW + 3 * HOUR)
+    washed(ines, "freezer", NOW + 2 * HOUR + 20 * MINUTE)
+    run = begun(ines, product="crumble").number
+    seen(ines, "freezer-seen", "freezer")
+    say(ines, said(run, PURGED, became=DRAIN))
+    feeder = "Allergens: Hazelnuts, lot HZ-1, in the feeder: tree nuts"
+    freezer = "Allergens: Salted hazelnut ice cream ran before the wash (tree nuts); not shown good since: Swab for the"
+    assert against(run, "crumble") == [f"{freezer} added allergen", feeder] and against(run) == []
+    with pytest.raises(Several) as refused:
+        draw_begins(ines, draw(run, product="crumble", begins_now=True))
+    assert feeder in refused.value.sentences and not Hold.objects.exists()
+    plant.at(NOW + 4 * HOUR)
+    washed(ines, "feeder", NOW + 3 * HOUR + 20 * MINUTE)
+    seen(ines, "swab", "freezer")
+    seen(ines, "swab", "feeder", "no")
+    (owed,) = against(run, "crumble")
+    assert "Hazelnuts HZ-1 ran before the wash (tree nuts); not shown good since: Swab" in owed
+    kept = draw_begins(ines, draw(run, product="crumble"))
+    sentences = [one.sentence for one in DeviationCause.objects.filter(cause_number=kept.number)]
+    assert len(sentences) == 1 and "was drawn although this stood against it" in sentences[0]
+    lot = Movement.objects.get(number=kept.movement).target_lot
+    assert Hold.objects.filter(lot=lot).exists()
+    plant.at(NOW + 5 * HOUR)
+    draw_ends(ines, drawn(run))
+    seen(ines, "swab", "feeder")
+    assert against(run, "plain") == ["Barrel purged: nothing recorded"] + [
+        "Allergens: Rhubarb crumble ice cream ran since the last wash: wheat"
+    ]
+    assert against(run, "crumble") == ["Barrel purged: nothing recorded"]
+    plant.at(NOW + 6 * HOUR)
+    seen(ines, "swab", "freezer", "no")
+    assert any("not shown good since" in one for one in against(run, "crumble"))
 
 
 def test_minutes_into_hardening_are_held_against_the_plan(frozen: Plant) -> None:

@@ -61,7 +61,11 @@ def test_a_change_of_product_by_its_pages(plant: Plant, client_for: Callable[...
     assert "Contains: milk" in label and "(10) OM1" in label and "It approves no label" in label
     void = reverse("records:filling-void", args=[PackagingCounted.objects.get().number])
     assert "strike it through" in text(ines.get(void))
-    assert 'class="struck"' in send(ines, void, amend_reason="counted the wrong roll")
+    sign |= {"signer": str(plant.people.ines.id), "amend_reason": "counted the wrong roll"}
+    assert "wrong roll</textarea>" in send(ines, void, **{**sign, "signer_secret": "000000"})
+    assert PackagingCounted.objects.count() == 1
+    assert "It did not happen: counted the wrong roll" in send(ines, void, **sign)
+    assert 'class="struck"' in text(ines.get(page))
     data = filling(at(0), at(120))
     assert len(data["entries"]) == 6 and data["not_counted"] == ["R-8 (Milk with oats)"]
     assert [one["warns"] for one in data["entries"]].count(True) == 3  # the roll caught, the count and its voiding
@@ -74,6 +78,7 @@ def test_addresses_that_lead_nowhere(plant: Plant, client_for: Callable[..., Cli
     for name, args in (
         ("line-clear", ["press-1"]), ("packaging-open", ["nowhere"]), ("line-check", [2**63]), ("line-check", [1]),
         ("packaging-count", [2**63]), ("packaging-photo", [2**63]), ("filling-void", [2**63]),
+        ("filling-amend", [2**63]), ("filling-entry", [2**63]), ("filling-entry", [1]),
         ("label-sheet", [uuid.uuid4()]), ("label-sheet", [Lot.objects.filter(code=None).first() or uuid.uuid4()]),
     ):  # fmt: skip
         asked = [one.id if isinstance(one, Lot) else one for one in args]
