@@ -113,7 +113,9 @@ def run(request: HttpRequest, run: int) -> HttpResponse:
     rows = queries.all_rows(found)
     standing = {one.number for one in found.events}
     set_up = found.set_up_at(now)
-    since = max(first.happened_at, set_up.happened_at) if first else None
+    # Read again on a set-up changed in the run; and late, where product flowed without it.
+    changed = first is not None and first.happened_at < set_up.happened_at
+    since = set_up.happened_at if changed or (first and starting.unread(items)) else None
     readings = starting.read_since(found, since, found.ended_at or now, in_force) if since else []
     opened = queries.deviations_of([found], now)[found.number]
     by = cast(Request, request).actor

@@ -52,13 +52,14 @@ def test_a_run_by_its_pages(plant: Plant, ines: Client) -> None:
     assert "Begin a start" in text(ines.get(reverse("records:runs")))
     page = text(send(ines, reverse("records:run-new") + "?press=press-1", 5, **START))
     run = RunEvent.objects.get().number
-    assert "This stands between the press and product" in page and page.count("Answer it") == 2
+    assert "This stands between the press and product" in page and page.count("Answer it") == 3
     into = reverse("records:run-product", args=[run])
     assert "This stands against product now" in text(ines.get(into))
     refused = send(ines, into, 5, **INTO, begins_now="1")
     assert "Seals whole: nothing recorded" in text(refused) and RunEvent.objects.count() == 1
     answered(plant.actor("ines"), "press-seals")
     answered(plant.actor("ines"), "press-divert")
+    answered(plant.actor("ines"), "cut-in", "167")
     assert "Nothing recorded stands against it" in text(ines.get(reverse("records:run", args=[run])))
     page = text(send(ines, into, 5, **INTO, begins_now="1"))
     assert "in forward flow, on product" in page and "Cut-in" in page
