@@ -21,6 +21,7 @@ from records.checks.saying import value_words
 from records.flow.choices import product_of
 from records.flow.common import history_at
 from records.flow.findings import line_not_ready
+from records.flow.pages import with_query
 from records.judging.judge import GOOD
 from records.judging.models import Verdict
 from records.judging.queries import governing as verdicts_of
@@ -77,8 +78,13 @@ def items(run: Run, at: datetime, in_force: InForce) -> list[Item]:
     point = control_point(run.place, in_force)
     found += read_since(run, run.set_up_at(at).happened_at, at, in_force)
     bars = known_against(run.place, run.set_up_at(at).set_up, at, in_force)
-    found += [Item("", sentence, Outcome.NOT_PROVEN.value, "", point) for sentence in bars]
+    found += [barred(sentence, point) for sentence in bars]
     return found + _set_up(run, at, point, in_force)
+
+
+def barred(sentence: str, point: str = "") -> Item:
+    """What stands against product and is no check of the plan."""
+    return Item("", sentence, Outcome.NOT_PROVEN.value, "", point)
 
 
 def against(run: Run, at: datetime, in_force: InForce) -> list[Item]:
@@ -99,11 +105,12 @@ def not_clean(run: Run, at: datetime, in_force: InForce) -> str:
     return line_not_ready(run.place, history_at(in_force, at, [run.place]), at, in_force)
 
 
-def answer_page(one: Item, place: str, now: datetime) -> str:
-    """The page on which a check of the plan is answered now; empty for what is no check."""
+def answer_page(one: Item, place: str, now: datetime, back: str = "") -> str:
+    """The page on which a check of the plan is answered now, and goes `back` to; empty for what is no check."""
     if not one.key:
         return ""
-    return reverse("records:round-check", kwargs={"key": f"{one.key}|{place}||{now.strftime(KEY_TIME)}"})
+    page = reverse("records:round-check", kwargs={"key": f"{one.key}|{place}||{now.strftime(KEY_TIME)}"})
+    return with_query(page, next=back)
 
 
 def unknown(run: Run, at: datetime, in_force: InForce) -> list[str]:
@@ -211,7 +218,7 @@ def _set_up(run: Run, at: datetime, point: str, in_force: InForce) -> list[Item]
         words = _("The set-up %(name)s does not cover this product.") % {"name": planned.name}
     else:
         return []
-    return [Item("", words, Outcome.NOT_PROVEN.value, "", point)]
+    return [barred(words, point)]
 
 
 def set_up_of(key: str, place: str, in_force: InForce) -> SetUpDef | None:
