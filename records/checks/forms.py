@@ -21,6 +21,7 @@ from records.checks.layouts import Included, More
 from records.checks.queries import places_to_walk
 from records.deviations.errors import Refused
 from records.flow import fields
+from records.flow.pages import with_query
 from records.people.plans import InForce
 
 YES_NO = [("yes", gettext_lazy("Yes")), ("no", gettext_lazy("No"))]
@@ -90,9 +91,9 @@ class ReadingForm(RoundForm):
     `amending` leaves out what an amendment does not ask again.
     """
 
-    def __init__(self, *args: Any, asking: Asking, now: datetime, initials: str, **kwargs: Any) -> None:
+    def __init__(self, *args: Any, asking: Asking, now: datetime, initials: str, back: str = "", **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        self.asking, self.now, self.initials = asking, now, initials
+        self.asking, self.now, self.initials, self.back = asking, now, initials, back
         self.answers: list[Any] = []
         self.questions: list[Any] = []
         getattr(self, f"_ask_{asking.kind}")()
@@ -228,7 +229,7 @@ class ReadingForm(RoundForm):
     def bar(self) -> ActionBar:
         """The acts: save, or say that it could not be taken."""
         words = _("Save, initials %(initials)s") % {"initials": self.initials}
-        return ActionBar(words, _("I could not take it"), out_url="?could_not=1")
+        return ActionBar(words, _("I could not take it"), out_url=with_query("", could_not="1", next=self.back))
 
     def clean_photo(self) -> photos.Photo | None:
         """The picture's bytes, checked to be one."""

@@ -6,6 +6,7 @@ from datetime import datetime, timedelta
 from typing import Any, cast
 
 from django import forms as django_forms
+from django.contrib import messages
 from django.http import Http404, HttpRequest, HttpResponse, QueryDict
 from django.shortcuts import redirect, render
 from django.urls import reverse
@@ -23,7 +24,7 @@ from records.checks.forms import DoneForm, NotTakenForm, ReadingForm
 from records.checks.models import Reading, RoundSigned
 from records.deviations.errors import Refused
 from records.flow import queries as flow
-from records.flow.pages import no_plan, now_and_plan
+from records.flow.pages import back_to, no_plan, now_and_plan, with_query
 from records.judging import queries as verdicts
 from records.judging.judge import OUT
 from records.ledger.files import FileRefused
@@ -71,7 +72,7 @@ def round_check(request: HttpRequest, key: str) -> HttpResponse:
         form = _form(request, asking, request.POST)
         saved = saved_by(request, form, asking)
         if saved is not None:
-            return redirect(_onward(saved))
+            return redirect(_onward(request, saved))
     way = walk.walk_at(now, in_force, cast(Request, request).roles)
     return _show(request, asking, form, _context(request, now, in_force, way, None))
 
@@ -79,9 +80,12 @@ def round_check(request: HttpRequest, key: str) -> HttpResponse:
 def _form(request: HttpRequest, asking: Asking, data: Any = None) -> ReadingForm | NotTakenForm:
     initials = cast(Request, request).actor.initials
     if request.GET.get("could_not"):
-        return NotTakenForm(data, asking=asking, initials=initials, back=address(asking))
+        back = with_query(address(asking), next=back_to(request))
+        return NotTakenForm(data, asking=asking, initials=initials, back=back)
     now, _in_force = now_and_plan()
-    return ReadingForm(data, request.FILES or None, asking=asking, now=now, initials=initials)
+    return ReadingForm(
+        data, request.FILES or None, asking=asking, now=now, initials=initials, back=back_to(request)
+    )
 
 
 def saved_by(request: HttpRequest, form: Any, asking: Asking | None = None) -> Saved | None:
@@ -107,11 +111,15 @@ def address(asking: Asking) -> str:
     return reverse("records:round-check", args=[key])
 
 
-def _onward(saved: Saved) -> str:
-    """After a save: what was done, when it asks for that; else the next check."""
+def _onward(request: HttpRequest, saved: Saved) -> str:
+    """After a save: what was done, when it asks for that; else the page it was opened from, or the next check."""
+    back = back_to(request)
     if saved.verdict is not None and saved.verdict.outcome in OUT:
-        return reverse("records:reading-answer", args=[saved.reading.number])
-    return f"{reverse('records:round')}?after={saved.reading.number}"
+        return with_query(reverse("records:reading-answer", args=[saved.reading.number]), next=back)
+    if back:
+        words = {"name": saved.reading.what, "value": saying.value_words(saved.reading)}
+        messages.success(request, _("Kept: %(name)s, %(value)s") % words)
+    return back or f"{reverse('records:round')}?after={saved.reading.number}"
 
 
 def reading_of(text: str) -> Reading | None:
@@ -159,7 +167,9 @@ def _show(
     context |= {
         "asking": asking,
         "form": form or _form(request, asking),
-        "action": address(asking) + ("?could_not=1" if request.GET.get("could_not") else ""),
+        "action": with_query(
+            address(asking), could_not="1" if request.GET.get("could_not") else "", next=back_to(request)
+        ),
         "could_not": bool(request.GET.get("could_not")),
         "here": key,
         "held": held,
@@ -189,7 +199,7 @@ def answer(request: HttpRequest, number: int) -> HttpResponse:
     if reading is None:
         raise Http404(_("There is no such reading."))
     matter = matters.matter_of(reading)
-    leave = f"{reverse('records:round')}?after={number}"
+    leave = back_to(request) or f"{reverse('records:round')}?after={number}"
     actor = cast(Request, request).actor
     form = DoneForm(
         sent(request),

@@ -122,10 +122,11 @@ def ready(stage: Stage, one: acts.Ready) -> None:
         begin = froze.begin if froze.FREEZER in one.places else ran.begin
         begin(stage, one)
     for monitoring in stage.in_force.plan.monitoring:
-        if monitoring.frequency.kind != "before_use":
+        first = monitoring.frequency.kind == "run_ends" and monitoring.frequency.first  # read on the press's water
+        if monitoring.frequency.kind != "before_use" and not first:
             continue
         for place in one.places:
-            if place in monitoring.subjects:
+            if place in monitoring.subjects and (place == ran.PRESS or not first):
                 data = reading(
                     monitoring, stage.in_force, place, seed=f"{monitoring.key}|{place}|{clock.now()}",
                     product_class=one.product_class,

@@ -6,11 +6,13 @@ import uuid
 from collections.abc import Callable
 from datetime import datetime
 from typing import Any, TypeVar
+from urllib.parse import urlencode
 
 from django import forms
 from django.contrib import messages
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
+from django.utils.http import url_has_allowed_host_and_scheme
 from django.utils.translation import gettext as _
 
 from plant import clock
@@ -77,6 +79,19 @@ def show_form(
     """A page with one form on it."""
     status = 422 if form.errors else 200
     return render(request, template, {"form": form, "heading": heading, **more}, status=status)
+
+
+def back_to(request: HttpRequest) -> str:
+    """The page of ours that a form was opened from (`?next=`), to go back to after it; empty for any other address."""
+    wanted = request.GET.get("next", "")
+    ours = wanted.startswith("/") and url_has_allowed_host_and_scheme(wanted, None)
+    return wanted if ours else ""
+
+
+def with_query(address: str, **said: str) -> str:
+    """An address with these words of its query; empty ones are left out."""
+    query = urlencode({name: value for name, value in said.items() if value})
+    return f"{address}?{query}" if query else address
 
 
 def new_form_id() -> uuid.UUID:

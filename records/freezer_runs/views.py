@@ -16,7 +16,7 @@ from django.views.decorators.http import require_http_methods, require_safe
 from records.checks.asking import KEY_TIME
 from records.checks.models import Reading
 from records.flow.forms import BEGINS_NOW
-from records.flow.pages import no_plan, now_and_plan
+from records.flow.pages import no_plan, now_and_plan, with_query
 from records.freezer_runs import actions, queries, state
 from records.freezer_runs.forms import AmendForm, BeginForm, DrawForm, DrawnForm, SayForm
 from records.freezer_runs.models import (
@@ -115,7 +115,7 @@ def freezer_run(request: HttpRequest, run: int) -> HttpResponse:
         "state": current,
         "state_words": state_words(current),
         "product": queries.product_name(product, in_force),
-        "items": [(one, _ask(one, now)) for one in items],
+        "items": [(one, _ask(one, found, now)) for one in items],
         "against": [one for one in items if not one.good],
         "missing": state.missing(found, in_force),
         "told": _told(request, found, rows, may_say),
@@ -142,11 +142,12 @@ def _told(request: HttpRequest, run: FreezerRun, rows: list[FreezerEvent], may_s
     return with_readings
 
 
-def _ask(one: state.Item, now: datetime) -> str:
-    """The page on which what is wanted is answered now."""
-    if one.ask:
-        return reverse("records:round-check", kwargs={"key": f"{one.ask}||{now.strftime(KEY_TIME)}"})
-    return ""
+def _ask(one: state.Item, run: FreezerRun, now: datetime) -> str:
+    """The page on which what is wanted is answered now; it leads back to the run."""
+    if not one.ask:
+        return ""
+    page = reverse("records:round-check", kwargs={"key": f"{one.ask}||{now.strftime(KEY_TIME)}"})
+    return with_query(page, next=reverse("records:freezer-run", args=[run.number]))
 
 
 @page

@@ -144,7 +144,7 @@ def _gates(one: Ready, vessel: VesselDef, now: datetime, in_force: InForce, may_
     for item in starting.gates(vessel.code, now, in_force):
         if not item.is_good:
             kind = UNKNOWN if item.outcome == starting.NOT_RECORDED else AGAINST
-            address = starting.answer_page(item, vessel.code, now) if may_answer else ""
+            address = starting.answer_page(item, vessel.code, now, reverse("records:ready")) if may_answer else ""
             one.add(kind, [item.sentence], address)
 
 

@@ -192,6 +192,11 @@ def set_ups_recorded(place: str, start: datetime, end: datetime) -> list[tuple[d
     ]
 
 
+def starts_recorded(place: str, start: datetime, end: datetime) -> list[tuple[datetime, datetime | None]]:
+    """When each run at a press that touches [start, end] was begun and ended, None for one that goes on; in order."""
+    return [(one.first.happened_at, one.ended_at) for one in runs_between(start, end, place)]
+
+
 def deviations_of(runs: Sequence[Run], now: datetime) -> dict[int, set[int]]:
     """The deviations of each run: those that its rows or movements led to, and those at its press in its time.
 

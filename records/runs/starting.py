@@ -21,12 +21,12 @@ from records.checks.saying import value_words
 from records.flow.choices import product_of
 from records.flow.common import history_at
 from records.flow.findings import line_not_ready
+from records.flow.pages import with_query
 from records.judging.judge import GOOD
 from records.judging.models import Verdict
 from records.judging.queries import governing as verdicts_of
 from records.judging.words import to_operator
 from records.people.plans import InForce
-from records.runs.models import SET_UP
 from records.runs.queries import Run
 from records.workshop.consequences import seal_point
 from records.workshop.standing import known_against, not_in_the_book
@@ -68,22 +68,33 @@ class Item:
 def items(run: Run, at: datetime, in_force: InForce) -> list[Item]:
     """Every start-up check of the plan at this press with its last answer by `at`, then what else stands against it.
 
-    A check at the first of a run stands against product once it was read out of limits. The plan leaves it some
-    minutes after product, so not yet read it does not, but for a set-up that was changed after product had flowed.
+    A check at the first of a run (cut-in, cut-out, both thermometers) is read on the water, by its plan's early
+    minutes. Until it was read in limits on this set-up it stands against product. The minutes that the plan leaves it
+    after product only say when it is missed.
     """
     checks = start_checks(run.place, in_force)
     since = run.first.happened_at
     found = _answers(checks, run.place, since, at, in_force)
     point = control_point(run.place, in_force)
-    found += _at_the_first(run, at, in_force)
+    found += read_since(run, run.set_up_at(at).happened_at, at, in_force)
     bars = known_against(run.place, run.set_up_at(at).set_up, at, in_force)
-    found += [Item("", sentence, Outcome.NOT_PROVEN.value, "", point) for sentence in bars]
+    found += [barred(sentence, point) for sentence in bars]
     return found + _set_up(run, at, point, in_force)
+
+
+def barred(sentence: str, point: str = "") -> Item:
+    """What stands against product and is no check of the plan."""
+    return Item("", sentence, Outcome.NOT_PROVEN.value, "", point)
 
 
 def against(run: Run, at: datetime, in_force: InForce) -> list[Item]:
     """Of these, what stands against product."""
     return [one for one in items(run, at, in_force) if not one.is_good]
+
+
+def unread(items: list[Item]) -> bool:
+    """Whether a check of the plan among these was not read."""
+    return any(one.key and one.outcome == NOT_RECORDED for one in items)
 
 
 def not_clean(run: Run, at: datetime, in_force: InForce) -> str:
@@ -94,11 +105,12 @@ def not_clean(run: Run, at: datetime, in_force: InForce) -> str:
     return line_not_ready(run.place, history_at(in_force, at, [run.place]), at, in_force)
 
 
-def answer_page(one: Item, place: str, now: datetime) -> str:
-    """The page on which a check of the plan is answered now; empty for what is no check."""
+def answer_page(one: Item, place: str, now: datetime, back: str = "") -> str:
+    """The page on which a check of the plan is answered now, and goes `back` to; empty for what is no check."""
     if not one.key:
         return ""
-    return reverse("records:round-check", kwargs={"key": f"{one.key}|{place}||{now.strftime(KEY_TIME)}"})
+    page = reverse("records:round-check", kwargs={"key": f"{one.key}|{place}||{now.strftime(KEY_TIME)}"})
+    return with_query(page, next=back)
 
 
 def unknown(run: Run, at: datetime, in_force: InForce) -> list[str]:
@@ -120,15 +132,6 @@ def first_checks(place: str, in_force: InForce) -> list[MonitoringDef]:
         for one in in_force.plan.monitoring
         if place in one.subjects and one.frequency.kind == "run_ends" and one.frequency.first
     ]
-
-
-def _at_the_first(run: Run, at: datetime, in_force: InForce) -> list[Item]:
-    """Of the checks at the first of a run on this set-up those that stand against product; nothing else asks again."""
-    set_up = run.set_up_at(at)
-    first = run.first_product()
-    again = set_up.what == SET_UP and first is not None and first.happened_at < set_up.happened_at
-    read = read_since(run, set_up.happened_at, at, in_force)
-    return [one for one in read if not one.is_good and (again or one.outcome != NOT_RECORDED)]
 
 
 def gates(place: str, at: datetime, in_force: InForce) -> list[Item]:
@@ -161,6 +164,11 @@ def read_during(run: Run, at: datetime, in_force: InForce) -> list[Item]:
     ]
 
 
+def through_its_minute(at: datetime) -> datetime:
+    """A form's time is typed to the minute: what was read in that minute may have come before it."""
+    return at if at.second or at.microsecond else at + timedelta(seconds=60) - timedelta(microseconds=1)
+
+
 def _item(check: MonitoringDef, row: Reading, verdict: Verdict | None) -> Item:
     outcome = verdict.outcome if verdict is not None else Outcome.MET.value
     said = value_words(row)
@@ -174,9 +182,10 @@ def _answers(
         return []
     valid_for = {one.key: timedelta(minutes=one.frequency.valid_min if valid else 0) for one in checks}
     first = since - max(valid_for.values())
+    until = through_its_minute(at)
     rows = governing(
         Reading.objects.filter(
-            subject=place, monitoring_key__in=list(valid_for), observed_at__gte=first, observed_at__lte=at
+            subject=place, monitoring_key__in=list(valid_for), observed_at__gte=first, observed_at__lte=until
         )
     )
     verdicts = verdicts_of(Reading.KIND, [one.number for one in rows])
@@ -209,7 +218,7 @@ def _set_up(run: Run, at: datetime, point: str, in_force: InForce) -> list[Item]
         words = _("The set-up %(name)s does not cover this product.") % {"name": planned.name}
     else:
         return []
-    return [Item("", words, Outcome.NOT_PROVEN.value, "", point)]
+    return [barred(words, point)]
 
 
 def set_up_of(key: str, place: str, in_force: InForce) -> SetUpDef | None:

@@ -10,6 +10,7 @@ from typing import Any, cast
 from django.contrib import messages
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
+from django.urls import reverse
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods, require_safe
 
@@ -113,22 +114,28 @@ def run(request: HttpRequest, run: int) -> HttpResponse:
     rows = queries.all_rows(found)
     standing = {one.number for one in found.events}
     set_up = found.set_up_at(now)
-    since = max(first.happened_at, set_up.happened_at) if first else None
+    # Read again on a set-up changed in the run; and late, where product flowed without it.
+    changed = first is not None and first.happened_at < set_up.happened_at
+    since = set_up.happened_at if changed or (first and starting.unread(items)) else None
     readings = starting.read_since(found, since, found.ended_at or now, in_force) if since else []
     opened = queries.deviations_of([found], now)[found.number]
     by = cast(Request, request).actor
     may_say = _may(request, "records:run-event")
+    back = reverse("records:run", args=[found.number])
+    against = [] if state == "ended" else _against(found, items, now, in_force)
     context = {
         "run": found,
         "state": state,
         "state_words": state_words(state),
         "set_up": set_up,
-        "items": [(one, starting.answer_page(one, found.place, now)) for one in items],
-        "against": [] if state == "ended" else _against(found, items, now, in_force),
+        "items": items,
+        "against": [(one, starting.answer_page(one, found.place, now, back)) for one in against],
         "untold": untold(found.place, in_force),
         "unknown": starting.unknown(found, now, in_force) if not first else [],
         "first": first,
-        "readings": [(one, starting.answer_page(one, found.place, now)) for one in readings],
+        "asked": sum(bool(one.key) for one in items),
+        "answered": sum(one.reading is not None for one in items),
+        "readings": readings,
         "since": since,
         "during": starting.read_during(found, now, in_force),
         "told": [
@@ -148,12 +155,12 @@ def run(request: HttpRequest, run: int) -> HttpResponse:
     return render(request, "records/runs/run.html", context)
 
 
-def _against(run: Run, items: list[starting.Item], now: datetime, in_force: InForce) -> list[str]:
+def _against(run: Run, items: list[starting.Item], now: datetime, in_force: InForce) -> list[starting.Item]:
     """What stands against product now: before it first flowed `items` and the washes, afterwards as things are now."""
     if run.first_product() is not None:
-        return [one.sentence for one in starting.against(run, now, in_force)]
+        return starting.against(run, now, in_force)
     unclean = starting.not_clean(run, now, in_force)
-    return [*(one.sentence for one in items if not one.is_good), *([unclean] if unclean else [])]
+    return [*(one for one in items if not one.is_good), *([starting.barred(unclean)] if unclean else [])]
 
 
 @page

@@ -39,6 +39,7 @@ from records.checks.queries import governing
 from records.flow.held_spans import Held, HeldSpan, held_between
 from records.judging.judge import as_limit
 from records.people.plans import InForce
+from records.runs.queries import starts_recorded
 from records.traces.models import TraceBlock
 from records.traces.moments import to_moment, to_ms
 from records.traces.off import errors_of, lowered
@@ -274,11 +275,16 @@ def _band(one: HeldSpan) -> Band:
 
 
 def _runs(press: str, runs: list[Span], end: datetime, off: Sequence[OffTime]) -> tuple[Run, ...]:
-    """Each run with the readings of its indicating thermometer."""
-    return tuple(
-        Run(to_ms(since), to_ms(until), _indicated(press, since, until, off))
-        for since, until in apart(runs, end + MARGIN)
-    )
+    """Each run with the readings of its indicating thermometer, those on the water before its product too."""
+    found, before = [], None
+    spans = apart(runs, end + MARGIN)
+    begun = starts_recorded(press, spans[0][0], spans[-1][1]) if spans else []
+    for since, until in spans:
+        start = next((at for at, ended in reversed(begun) if at <= since and (ended is None or ended >= since)), since)
+        read_from = start if before is None else max(start, before)
+        found.append(Run(to_ms(since), to_ms(until), _indicated(press, min(since, read_from), until, off)))
+        before = until
+    return tuple(found)
 
 
 def _indicated(

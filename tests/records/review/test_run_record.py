@@ -34,7 +34,7 @@ def run(plant: Plant) -> int:
     made_ready(plant.actor("tomas"), NOW)
     plant.at(NOW + 5 * MINUTE)
     moved(plant.actor("tomas"), started_at=NOW + MINUTE, ended_at=NOW + 2 * MINUTE)
-    number = running(ines).number
+    number = running(ines, cut_in="").number
     plant.at(NOW + 30 * MINUTE)
     say(ines, event(number, DIVERTED, words="steam fell"))
     plant.at(NOW + 32 * MINUTE)

@@ -73,10 +73,12 @@ def answered(by: Actor, key: str, typed: str = "yes", seen: datetime | None = No
     return record_reading(by, data).reading.number
 
 
-def checked(by: Actor) -> None:
-    """Both checks before use answered in limits."""
+def checked(by: Actor, cut_in: str = "167") -> None:
+    """Both checks before use answered in limits, and cut-in read on the water."""
     answered(by, "press-seals")
     answered(by, "press-divert")
+    if cut_in:
+        answered(by, "cut-in", cut_in)
 
 
 def product(run: int, **changes: Any) -> ProductData:
@@ -103,9 +105,9 @@ def out(run: int, **changes: Any) -> OutData:
     return OutData(**(values | changes))
 
 
-def running(by: Actor, **changes: Any) -> RunEvent:
+def running(by: Actor, cut_in: str = "167", **changes: Any) -> RunEvent:
     """A run with milk in it: begun, checked, product in; the row that began the start."""
     row = begin_start(by, start(**changes))
-    checked(by)
+    checked(by, cut_in)
     product_in(by, product(row.number))
     return row

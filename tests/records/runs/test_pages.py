@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import re
 import uuid
 from collections.abc import Callable
 from typing import Any
+from urllib.parse import quote
 from zoneinfo import ZoneInfo
 
 import pytest
@@ -52,13 +54,14 @@ def test_a_run_by_its_pages(plant: Plant, ines: Client) -> None:
     assert "Begin a start" in text(ines.get(reverse("records:runs")))
     page = text(send(ines, reverse("records:run-new") + "?press=press-1", 5, **START))
     run = RunEvent.objects.get().number
-    assert "This stands between the press and product" in page and page.count("Answer it") == 2
+    assert "This stands between the press and product" in page and page.count("Answer it") == 3
     into = reverse("records:run-product", args=[run])
     assert "This stands against product now" in text(ines.get(into))
     refused = send(ines, into, 5, **INTO, begins_now="1")
     assert "Seals whole: nothing recorded" in text(refused) and RunEvent.objects.count() == 1
     answered(plant.actor("ines"), "press-seals")
     answered(plant.actor("ines"), "press-divert")
+    answered(plant.actor("ines"), "cut-in", "167")
     assert "Nothing recorded stands against it" in text(ines.get(reverse("records:run", args=[run])))
     page = text(send(ines, into, 5, **INTO, begins_now="1"))
     assert "in forward flow, on product" in page and "Cut-in" in page
@@ -114,3 +117,22 @@ def test_a_run_costs_few_queries(plant: Plant, ines: Client, django_assert_max_n
     ines.get(reverse("records:run", args=[run]))
     with django_assert_max_num_queries(60):
         ines.get(reverse("records:run", args=[run]))
+
+
+def test_a_check_answered_from_a_run_leads_back_to_it(ines: Client) -> None:
+    """In limits at once, out of limits after what was done; an address elsewhere leads nowhere but to the Round."""
+    send(ines, reverse("records:run-new") + "?press=press-1", 5, **START)
+    run = reverse("records:run", args=[RunEvent.objects.get().number])
+    asked = re.findall(r'href="(/round/check/[^"]*next=[^"]*)"', text(ines.get(run)))
+    assert len(asked) == 3
+    good, bad, elsewhere = (one.replace("&amp;", "&") for one in asked)
+    answer = {"form_id": str(uuid.uuid4()), "typed": "yes"}
+    assert "could_not=1&amp;next=" in text(ines.get(good))
+    assert ines.post(good, answer).headers["Location"] == run
+    out = ines.post(bad, {**answer, "form_id": str(uuid.uuid4()), "typed": "no"}).headers["Location"]
+    assert "/answer/" in out and out.endswith(f"next={quote(run, safe='')}")
+    said = {"text": "Told the supervisor.", "form_id": str(uuid.uuid4())}
+    assert ines.post(out, said).headers["Location"] == run
+    away = re.sub("next=.*", "next=//example.org/", elsewhere)
+    there = ines.post(away, {"form_id": str(uuid.uuid4()), "typed": "167", "unit": "°F"}).headers["Location"]
+    assert there.startswith(reverse("records:round"))

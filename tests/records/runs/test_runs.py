@@ -67,7 +67,10 @@ def test_a_start_is_not_started_until_each_check_is_in_limits(press: Plant) -> N
     ines = press.actor("ines")
     run = begin_start(ines, start()).number
     assert state(run) == "not started"
-    assert against(run) == ["Seals whole: nothing recorded", "Diversion device moves both ways: nothing recorded"]
+    assert against(run) == [
+        "Seals whole: nothing recorded", "Diversion device moves both ways: nothing recorded", "Cut-in: nothing recorded"
+    ]  # fmt: skip
+    answered(ines, "cut-in", "167")
     answered(ines, "press-seals")
     answered(ines, "press-divert", "no")
     assert against(run) == ["Diversion device moves both ways: out of limits, no"]
@@ -91,6 +94,7 @@ def test_product_that_flowed_anyway_is_held_from_its_first_second(press: Plant) 
     ines = press.actor("ines")
     run = begin_start(ines, start()).number
     answered(ines, "press-seals")
+    answered(ines, "cut-in", "167")
     press.at(NOW + 30 * MINUTE)
     row = product_in(ines, product(run, happened_at=NOW + 10 * MINUTE))
     causes = DeviationCause.objects.filter(cause_number=row.number)

@@ -19,12 +19,14 @@ from records.checks.models import Reading
 from records.checks.queries import due_between
 from records.deviations.models import DeviationCause, Hold
 from records.flow.errors import Several
+from records.flow.models import Movement
 from records.judging.queries import governing
 from records.people.plans import plan_in_force
 from records.runs import starting
 from records.runs.actions import begin_start, product_in, product_out, say
 from records.runs.models import DIVERTED, ENDED, FORWARD, FORWARD_AGAIN, SET_UP
 from records.runs.queries import deviations_of, product_expected, run_of
+from records.traces.circumstances import pasteurizer_case
 from records.workshop.telling import untold
 from tests.conftest import NOW, Plant
 from tests.factories import limits
@@ -86,10 +88,67 @@ def outcome(reading: int) -> str:
     return governing(Reading.KIND, [reading])[reading].outcome
 
 
+def thermometers(plant: Plant) -> None:
+    """Both read alike on the water, hot enough for either class."""
+    record_reading(plant.actor("ines"), ReadingData(uuid.uuid4(), "press-1", "both", typed="167", typed_second="167"))
+
+
 def all_answered(plant: Plant) -> None:
-    """Every check before use in limits."""
-    checked(plant.actor("ines"))
+    """Every check before product in limits, but cut-in, which is not read yet."""
+    checked(plant.actor("ines"), cut_in="")
+    thermometers(plant)
     answered(plant.actor("ines"), "pressure", "3")
+
+
+@pytest.mark.parametrize("key", ["cut-in", "both"])
+def test_what_is_not_read_yet_bars_the_first_product(press: Plant, key: str) -> None:
+    """Cut-in and both thermometers are read at the start (ATCP 65.66(3)(f), a state rule): without one of them the
+    start is not started, and product that flowed all the same is held from its first second."""
+    ines = press.actor("ines")
+    run = begin_start(ines, start()).number
+    checked(ines, cut_in="" if key == "cut-in" else "167")
+    answered(ines, "pressure", "3")
+    if key == "cut-in":
+        thermometers(press)
+    (said,) = against(run)
+    assert said.endswith(": nothing recorded")
+    with pytest.raises(Several, match="nothing recorded"):
+        product_in(ines, product(run, begins_now=True))
+    press.at(NOW + 30 * MINUTE)
+    if key == "cut-in":  # read twenty minutes too late, within the plan's grace: the first milk went without it
+        answered(ines, "cut-in", "167")
+    row = product_in(ines, product(run, happened_at=NOW + 10 * MINUTE))
+    (cause,) = DeviationCause.objects.filter(cause_number=row.number)
+    assert cause.sentence.endswith("nothing recorded")
+    holds = Hold.objects.filter(deviation=cause.deviation, lot=Movement.objects.get(number=row.movement).target_lot)
+    assert min(one.since_at for one in holds) == NOW + 10 * MINUTE
+
+
+def test_thermometers_read_on_the_water_vouch_for_the_recorder_of_that_run(press: Plant) -> None:
+    """The recorder is checked at the start of a run, ATCP 65.66(3)(d): before its product, but not in the run before."""
+    ines = press.actor("ines")
+    run = running_with_pressure(press)
+    press.at(NOW + 30 * MINUTE)
+    product_out(ines, out(run))
+    in_force = plan_in_force(clock.now())
+    assert in_force is not None
+    (first,) = pasteurizer_case("press-1", NOW, clock.now(), in_force).trace.runs  # type: ignore[union-attr]
+    assert len(first.indicated) == 1 and first.indicated[0].at_ms <= first.start_ms
+    press.at(NOW + 50 * MINUTE)
+    product_in(ines, product(run, happened_at=NOW + 35 * MINUTE))
+    _first, again = pasteurizer_case("press-1", NOW, clock.now(), in_force).trace.runs  # type: ignore[union-attr]
+    assert again.indicated == ()
+
+
+def test_what_was_read_in_the_minute_of_the_first_product_came_before_it(press: Plant) -> None:
+    """A form says the time to the minute: product at 06:05 after a reading at 06:05:40 is no product without it."""
+    ines = press.actor("ines")
+    run = begin_start(ines, start()).number
+    all_answered(press)
+    press.at(NOW + 6 * MINUTE + timedelta(seconds=40))
+    answered(ines, "cut-in", "161.4")
+    row = product_in(ines, product(run, happened_at=NOW + 6 * MINUTE))
+    assert not DeviationCause.objects.filter(cause_number=row.number).exists()
 
 
 def test_cut_in_on_water_is_judged_by_what_the_start_is_for(press: Plant) -> None:
@@ -130,6 +189,7 @@ def test_a_recorder_above_the_indicating_thermometer_stands_against_product(pres
     ines = press.actor("ines")
     run = begin_start(ines, start()).number
     all_answered(press)
+    answered(ines, "cut-in", "161")
     record_reading(ines, ReadingData(uuid.uuid4(), "press-1", "both", typed="162", typed_second="162.5"))
     (said,) = against(run)
     assert said.startswith("Both thermometers: out of limits")
@@ -140,7 +200,8 @@ def test_the_pasteurized_side_is_above_the_raw_side(press: Plant, typed: str, st
     """At all times: 7 Pa. Code 59.216c(a)(1), 1 NYCRR 3.26(a). An equal pressure is not above."""
     ines = press.actor("ines")
     run = begin_start(ines, start()).number
-    checked(ines)
+    all_answered(press)
+    answered(ines, "cut-in", "161")
     answered(ines, "pressure", typed)
     assert bool(against(run)) is stands
 
@@ -150,6 +211,7 @@ def test_a_press_that_nothing_recorded_says_was_sanitized_does_not_begin(press: 
     ines = press.actor("ines")
     run = begin_start(ines, start()).number
     all_answered(press)
+    answered(ines, "cut-in", "161")
     press.at(NOW + 30 * HOUR)
     found, in_force = run_of(run), plan_in_force(clock.now())
     assert found is not None and in_force is not None
@@ -181,6 +243,7 @@ def test_a_changed_set_up_is_read_again_before_product_goes_forward(press: Plant
 def running_with_pressure(plant: Plant) -> int:
     """A run with milk in it, every check before use answered; its number."""
     answered(plant.actor("ines"), "pressure", "3")
+    thermometers(plant)
     return running(plant.actor("ines")).number
 
 
