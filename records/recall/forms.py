@@ -34,13 +34,14 @@ class ScopeForm(forms.Form):
         self.fields["code"] = words(_("Code on the packs"), 60)
         self.fields["entry"] = forms.IntegerField(
             label=_("or entry number"), required=False, min_value=1, max_value=2**62,
-            help_text=_("of a reading, verdict, finding of a trace, movement, deviation or hold"),
+            help_text=_("of a reading, verdict, finding of a trace, movement, deviation, hold or roll opened"),
             error_messages={"invalid": _("Write the number of an entry, digits only.")},
         )  # fmt: skip
         self.fields["place"] = choice(_("or vessel or line"), places, required=False)
         self.fields["source"] = words(
             _("or source outside"), 120, help_text=_("a farm, or an ingredient with its lot, as it was recorded")
         )
+        self.fields["roll"] = words(_("or roll of labels or sleeve of lids"), 60, help_text=_("its lot code"))
         self.fields["since"] = PlantTime(label=_("From"), **time)
         self.fields["until"] = PlantTime(label=_("Until"), **time)
         self.fields["lot"] = forms.UUIDField(required=False, widget=forms.HiddenInput)
@@ -55,7 +56,7 @@ class ScopeForm(forms.Form):
         """Laid out by crispy-forms."""
         return helper(
             "lot",
-            Fieldset(_("From what"), Row(Field("code"), Field("entry")), Row(Field("place"), Field("source"))),
+            Fieldset(_("From what"), Row(Field("code"), Field("entry")), Row(Field("place"), Field("source")), Row(Field("roll"))),
             Row(Field("since"), Field("until"), Field("way")),
             ActionBar(_("Show the scope")),
         )
@@ -64,7 +65,8 @@ class ScopeForm(forms.Form):
         """What was typed, as the scope takes it."""
         given = self.cleaned_data
         return Asked(
-            given["entry"], given["code"], given["lot"], given["place"], given["source"], given["since"], given["until"]
+            given["entry"], given["code"], given["lot"], given["place"], given["source"], given["since"], given["until"],
+            given["roll"],
         )
 
     @property

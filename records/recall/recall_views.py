@@ -104,7 +104,7 @@ def _query(found: Recall, in_force: InForce) -> str:
     return address_query(
         {
             "entry": str(asked.entry or ""), "code": asked.code, "lot": str(asked.lot or ""), "place": asked.place,
-            "source": asked.source, **times,
+            "source": asked.source, "roll": asked.roll, **times,
         }
     )  # fmt: skip
 
