@@ -14,6 +14,7 @@ from plant.hazard_plan.content import Plan
 from records.flow import choices
 from records.flow.fields import PlantTime, choice, note, words
 from records.flow.forms import BEGINS_NOW, FlowForm, helper
+from records.people.forms import SignatureFields
 from records.people.plans import InForce
 from records.recall.data import DispatchData, EndData, RecallData, StepData
 from records.recall.models import CHECK, LOCATED, NOTICE, PUBLIC, WITH_CONSIGNEE, WITH_QUANTITY
@@ -22,6 +23,11 @@ from records.recall.state import Recall
 
 FORWARD, BACKWARD = "on", "back"
 MOCK, REAL = "rehearsal", "recall"
+
+
+def signature() -> Fieldset:
+    """The two components, given afresh."""
+    return Fieldset(_("Your signature"), "signer", "signer_secret")
 
 
 class ScopeForm(forms.Form):
@@ -56,7 +62,12 @@ class ScopeForm(forms.Form):
         """Laid out by crispy-forms."""
         return helper(
             "lot",
-            Fieldset(_("From what"), Row(Field("code"), Field("entry")), Row(Field("place"), Field("source")), Row(Field("roll"))),
+            Fieldset(
+                _("From what"),
+                Row(Field("code"), Field("entry")),
+                Row(Field("place"), Field("source")),
+                Row(Field("roll")),
+            ),
             Row(Field("since"), Field("until"), Field("way")),
             ActionBar(_("Show the scope")),
         )
@@ -65,9 +76,9 @@ class ScopeForm(forms.Form):
         """What was typed, as the scope takes it."""
         given = self.cleaned_data
         return Asked(
-            given["entry"], given["code"], given["lot"], given["place"], given["source"], given["since"], given["until"],
-            given["roll"],
-        )
+            given["entry"], given["code"], given["lot"], given["place"], given["source"], given["since"],
+            given["until"], given["roll"],
+        )  # fmt: skip
 
     @property
     def is_backward(self) -> bool:
@@ -134,8 +145,8 @@ class DispatchAmendForm(DispatchForm):
         return ("reason", "void", ActionBar(_("Amend it")))
 
 
-class RecallForm(FlowForm):
-    """A recall or a rehearsal begun; from what comes with the address."""
+class RecallForm(SignatureFields, FlowForm):
+    """A recall or a rehearsal begun, signed; from what comes with the address."""
 
     use_required_attribute = False
 
@@ -147,7 +158,14 @@ class RecallForm(FlowForm):
         self.initial.setdefault("begun_at", self.now)
 
     def layout(self) -> FormHelper:
-        return helper("form_id", "kind", "reason", "begun_at", ActionBar(_("Begin it, with this scope")))
+        return helper(
+            "form_id", "kind", "reason", "begun_at", signature(), ActionBar(_("Sign: begin it, with this scope"))
+        )
+
+    @property
+    def helper(self) -> FormHelper:
+        """Its own layout, with the signature at its end."""
+        return self.layout()
 
     def said(self, asked: Asked) -> RecallData:
         """What was typed, as the act takes it."""
@@ -219,8 +237,8 @@ class StepAmendForm(StepForm):
         return ("reason", "void", ActionBar(_("Amend it")))
 
 
-class EndForm(FlowForm):
-    """The end of a recall or a rehearsal."""
+class EndForm(SignatureFields, FlowForm):
+    """The end of a recall or a rehearsal, signed."""
 
     use_required_attribute = False
 
@@ -230,7 +248,12 @@ class EndForm(FlowForm):
         self.fields["outcome"] = note(_("The outcome, in words"), required=True)
 
     def layout(self) -> FormHelper:
-        return helper("form_id", "ended_at", "outcome", ActionBar(_("End it")))
+        return helper("form_id", "ended_at", "outcome", signature(), ActionBar(_("Sign: end it")))
+
+    @property
+    def helper(self) -> FormHelper:
+        """Its own layout, with the signature at its end."""
+        return self.layout()
 
     def said(self, recall: int) -> EndData:
         """What was typed, as the act takes it."""
