@@ -129,16 +129,10 @@ def packs_with_roll(roll_code: str) -> list[Packed]:
     A roll caught before use reached none. It errs to the wide side: what ran at the same moment is among them.
     """
     found: dict[tuple[object, int], Packed] = {}
-    opened = list(standing(PackagingOpened.objects.filter(roll_code=roll_code.strip())).order_by("observed_at"))
-    counted = counts_of(one.number for one in opened)
-    for one in opened:
-        if not one.matches and not one.used:
-            continue
-        until = counted[one.number].observed_at if one.number in counted else _next_opening(one)
-        for row in _packing_between(one.place, one.observed_at, until):
-            lot = lot_by_id(row.target_lot)
-            if lot is not None:
-                found.setdefault((lot.id, one.number), Packed(lot, one, row.number))
+    for one, row in packing_with(openings_of(roll_code)):
+        lot = lot_by_id(row.target_lot)
+        if lot is not None:
+            found.setdefault((lot.id, one.number), Packed(lot, one, row.number))
     return list(found.values())
 
 
@@ -160,6 +154,22 @@ def packaging_of(lot: Lot) -> list[PackagingOpened]:
             if off >= row.started_at:
                 found[one.number] = one
     return sorted(found.values(), key=lambda one: (one.observed_at, one.number))
+
+
+def openings_of(roll_code: str) -> list[PackagingOpened]:
+    """The openings of a roll or sleeve of this lot code that stand, in order of time."""
+    return list(standing(PackagingOpened.objects.filter(roll_code=roll_code.strip())).order_by("observed_at"))
+
+
+def packing_with(opened: Iterable[PackagingOpened]) -> list[tuple[PackagingOpened, Movement]]:
+    """Every movement into packs that ran while one of these was on its line, as packs_with_roll bounds it."""
+    rows = [one for one in opened if one.matches or one.used]
+    counted = counts_of(one.number for one in rows)
+    found = []
+    for one in rows:
+        until = counted[one.number].observed_at if one.number in counted else _next_opening(one)
+        found += [(one, row) for row in _packing_between(one.place, one.observed_at, until)]
+    return found
 
 
 def _next_opening(one: PackagingOpened) -> datetime:

@@ -14,6 +14,7 @@ from plant.hazard_plan.content import Plan
 from records.flow import choices
 from records.flow.fields import PlantTime, choice, note, words
 from records.flow.forms import BEGINS_NOW, FlowForm, helper
+from records.people.forms import SignatureFields
 from records.people.plans import InForce
 from records.recall.data import DispatchData, EndData, RecallData, StepData
 from records.recall.models import CHECK, LOCATED, NOTICE, PUBLIC, WITH_CONSIGNEE, WITH_QUANTITY
@@ -22,6 +23,11 @@ from records.recall.state import Recall
 
 FORWARD, BACKWARD = "on", "back"
 MOCK, REAL = "rehearsal", "recall"
+
+
+def signature() -> Fieldset:
+    """The two components, given afresh."""
+    return Fieldset(_("Your signature"), "signer", "signer_secret")
 
 
 class ScopeForm(forms.Form):
@@ -34,13 +40,14 @@ class ScopeForm(forms.Form):
         self.fields["code"] = words(_("Code on the packs"), 60)
         self.fields["entry"] = forms.IntegerField(
             label=_("or entry number"), required=False, min_value=1, max_value=2**62,
-            help_text=_("of a reading, verdict, finding of a trace, movement, deviation or hold"),
+            help_text=_("of a reading, verdict, finding of a trace, movement, deviation, hold or roll opened"),
             error_messages={"invalid": _("Write the number of an entry, digits only.")},
         )  # fmt: skip
         self.fields["place"] = choice(_("or vessel or line"), places, required=False)
         self.fields["source"] = words(
             _("or source outside"), 120, help_text=_("a farm, or an ingredient with its lot, as it was recorded")
         )
+        self.fields["roll"] = words(_("or roll of labels or sleeve of lids"), 60, help_text=_("its lot code"))
         self.fields["since"] = PlantTime(label=_("From"), **time)
         self.fields["until"] = PlantTime(label=_("Until"), **time)
         self.fields["lot"] = forms.UUIDField(required=False, widget=forms.HiddenInput)
@@ -55,7 +62,12 @@ class ScopeForm(forms.Form):
         """Laid out by crispy-forms."""
         return helper(
             "lot",
-            Fieldset(_("From what"), Row(Field("code"), Field("entry")), Row(Field("place"), Field("source"))),
+            Fieldset(
+                _("From what"),
+                Row(Field("code"), Field("entry")),
+                Row(Field("place"), Field("source")),
+                Row(Field("roll")),
+            ),
             Row(Field("since"), Field("until"), Field("way")),
             ActionBar(_("Show the scope")),
         )
@@ -64,8 +76,9 @@ class ScopeForm(forms.Form):
         """What was typed, as the scope takes it."""
         given = self.cleaned_data
         return Asked(
-            given["entry"], given["code"], given["lot"], given["place"], given["source"], given["since"], given["until"]
-        )
+            given["entry"], given["code"], given["lot"], given["place"], given["source"], given["since"],
+            given["until"], given["roll"],
+        )  # fmt: skip
 
     @property
     def is_backward(self) -> bool:
@@ -132,8 +145,8 @@ class DispatchAmendForm(DispatchForm):
         return ("reason", "void", ActionBar(_("Amend it")))
 
 
-class RecallForm(FlowForm):
-    """A recall or a rehearsal begun; from what comes with the address."""
+class RecallForm(SignatureFields, FlowForm):
+    """A recall or a rehearsal begun, signed; from what comes with the address."""
 
     use_required_attribute = False
 
@@ -145,7 +158,14 @@ class RecallForm(FlowForm):
         self.initial.setdefault("begun_at", self.now)
 
     def layout(self) -> FormHelper:
-        return helper("form_id", "kind", "reason", "begun_at", ActionBar(_("Begin it, with this scope")))
+        return helper(
+            "form_id", "kind", "reason", "begun_at", signature(), ActionBar(_("Sign: begin it, with this scope"))
+        )
+
+    @property
+    def helper(self) -> FormHelper:
+        """Its own layout, with the signature at its end."""
+        return self.layout()
 
     def said(self, asked: Asked) -> RecallData:
         """What was typed, as the act takes it."""
@@ -217,8 +237,8 @@ class StepAmendForm(StepForm):
         return ("reason", "void", ActionBar(_("Amend it")))
 
 
-class EndForm(FlowForm):
-    """The end of a recall or a rehearsal."""
+class EndForm(SignatureFields, FlowForm):
+    """The end of a recall or a rehearsal, signed."""
 
     use_required_attribute = False
 
@@ -228,7 +248,12 @@ class EndForm(FlowForm):
         self.fields["outcome"] = note(_("The outcome, in words"), required=True)
 
     def layout(self) -> FormHelper:
-        return helper("form_id", "ended_at", "outcome", ActionBar(_("End it")))
+        return helper("form_id", "ended_at", "outcome", signature(), ActionBar(_("Sign: end it")))
+
+    @property
+    def helper(self) -> FormHelper:
+        """Its own layout, with the signature at its end."""
+        return self.layout()
 
     def said(self, recall: int) -> EndData:
         """What was typed, as the act takes it."""

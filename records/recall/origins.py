@@ -1,7 +1,8 @@
-"""Where a scope begins: any record, lot, code, farm load, ingredient, vessel or line in a window of time."""
+"""Where a scope begins: any record, lot, code, farm load, ingredient, roll of labels, place in a window of time."""
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass, field
 from datetime import datetime, timedelta
 from uuid import UUID
@@ -13,10 +14,12 @@ from records.checks.models import Reading, Transition
 from records.deviations.errors import Refused
 from records.deviations.models import Deviation, DeviationCause, Hold
 from records.flow import choices
-from records.flow.lineage import span_of
+from records.flow.lineage import FIRST, LAST, span_of
 from records.flow.models import Movement, MovementEnd, Wash
 from records.flow.queries import label_of
 from records.judging.models import Verdict
+from records.labels import queries as labels
+from records.labels.models import PackagingCounted, PackagingOpened
 from records.ledger.models import Entry
 from records.lots.models import Lot
 from records.people.plans import InForce, plan_in_force
@@ -40,7 +43,7 @@ LONGEST_WINDOW = timedelta(days=400)
 
 @dataclass(frozen=True, slots=True)
 class Asked:
-    """What a person asks from, as the page's address says it; exactly one of entry, code, lot, place, source."""
+    """What a person asks from, as the page's address says it; exactly one of entry, code, lot, place, source, roll."""
 
     entry: int | None = None
     code: str = ""
@@ -49,6 +52,7 @@ class Asked:
     source: str = ""
     since: datetime | None = None
     until: datetime | None = None
+    roll: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,8 +70,10 @@ def begin(asked: Asked, in_force: InForce, now: datetime, *, backward: bool = Fa
         return of_entry(asked.entry, in_force, now)
     if asked.lot is not None or asked.code.strip():
         return of_lot(_lot(asked), in_force, backward=backward)
+    if asked.roll.strip():
+        return of_roll(asked, now)
     if not asked.place and not asked.source.strip():
-        raise Refused(_("Say from what: an entry, a code, a place or a source."))
+        raise Refused(_("Say from what: an entry, a code, a place, a source or a roll."))
     since, until = _window(asked, now)
     if asked.place:
         return of_place(asked.place, since, until, in_force)
@@ -117,6 +123,34 @@ def of_source(name: str, since: datetime, until: datetime, in_force: InForce) ->
     return Begun(Start(rows=rows), _("what came from %(name)s from %(since)s to %(until)s") % words)
 
 
+def of_roll(asked: Asked, now: datetime) -> Begun:
+    """All packs that a roll of labels or a sleeve was on the line for; with a window, of those filled in it."""
+    since, until = _window(asked, now) if asked.since is not None else (FIRST, LAST)
+    found = _with_openings(labels.openings_of(asked.roll))
+    rows = tuple(one for one in found if one.started_at <= until and one.ended_at >= since)
+    if not rows:
+        raise Refused(_("The book knows of no pack with this roll. That is no proof that there is none."), "roll")
+    return Begun(Start(rows=rows), _("packs with roll or sleeve %(code)s") % {"code": asked.roll.strip()})
+
+
+def _with_openings(opened: Iterable[PackagingOpened]) -> tuple[Row, ...]:
+    return tuple(rows_numbered(sorted({row.number for _one, row in labels.packing_with(opened)})))
+
+
+def _of_opening(number: int, kind: str) -> Begun:
+    """The packs of one opening of a roll, named by it or by its count."""
+    if kind == PackagingCounted.KIND:
+        number = PackagingCounted.objects.get(number=number).opened
+    opened = labels.standing(PackagingOpened.objects.filter(number=number)).first()
+    if opened is None:
+        raise Refused(_("This opening is recorded as not having happened."), "entry")
+    rows = _with_openings([opened])
+    if not rows:
+        raise Refused(_("The book knows of no pack with this roll. That is no proof that there is none."), "entry")
+    words = _("packs with roll or sleeve %(code)s") % {"code": opened.roll_code}
+    return Begun(Start(rows=rows), words, (_("opened by entry %(number)d") % {"number": number},))
+
+
 def _of_farm(name: str, since: datetime, until: datetime) -> list[Row]:
     """What was unloaded in a window of loads that had this farm's milk in them, beside other farms' or alone."""
     wanted = name.strip().casefold()
@@ -156,6 +190,8 @@ def of_entry(number: int, in_force: InForce, now: datetime) -> Begun:
         return of_lot(Lot.objects.get(number=number), in_force)
     if kind == LoadEvent.KIND:
         return _of_load(LoadEvent.objects.get(number=number))
+    if kind in (PackagingOpened.KIND, PackagingCounted.KIND):
+        return _of_opening(number, kind)
     if kind == Wash.KIND:
         wash = Wash.objects.get(number=number)
         fill = fills_at([(wash.vessel, wash.ended_at)])[0]
@@ -282,4 +318,4 @@ def _window(asked: Asked, now: datetime) -> tuple[datetime, datetime]:
     return asked.since, until
 
 
-__all__ = ["Asked", "Begun", "begin", "of_entry", "of_lot", "of_place", "of_source"]
+__all__ = ["Asked", "Begun", "begin", "of_entry", "of_lot", "of_place", "of_roll", "of_source"]

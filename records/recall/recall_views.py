@@ -2,16 +2,19 @@
 
 from __future__ import annotations
 
-from typing import Any
+from typing import Any, cast
 
 from django.contrib import messages
 from django.http import Http404, HttpRequest, HttpResponse, QueryDict
 from django.shortcuts import redirect, render
 from django.utils.translation import gettext as _
+from django.views.decorators.debug import sensitive_post_parameters
 from django.views.decorators.http import require_http_methods, require_safe
 
 from plant.process.units import plain
 from records.flow.pages import no_plan, now_and_plan
+from records.people.components import signature_actor
+from records.people.middleware import Request
 from records.people.plans import InForce
 from records.recall import actions, state
 from records.recall.forms import EndForm, RecallForm, ScopeForm, StepAmendForm, StepForm
@@ -27,6 +30,7 @@ FORM = "records/recall/form.html"
 # The address of each step by itself.
 SLUGS = {one.replace(" ", "-"): one for one in STEPS}
 page = require_http_methods(["GET", "HEAD", "POST"])
+signed = sensitive_post_parameters("signer_secret")
 
 
 @require_safe
@@ -104,14 +108,15 @@ def _query(found: Recall, in_force: InForce) -> str:
     return address_query(
         {
             "entry": str(asked.entry or ""), "code": asked.code, "lot": str(asked.lot or ""), "place": asked.place,
-            "source": asked.source, **times,
+            "source": asked.source, "roll": asked.roll, **times,
         }
     )  # fmt: skip
 
 
+@signed
 @page
 def new(request: HttpRequest) -> HttpResponse:
-    """A recall or rehearsal begun, from the scope that the address names."""
+    """A recall or rehearsal begun, from the scope that the address names; signed afresh."""
     now, in_force = now_and_plan()
     if in_force is None:
         return no_plan(request)
@@ -120,9 +125,10 @@ def new(request: HttpRequest) -> HttpResponse:
     if found is None:
         messages.warning(request, _("Say first from what it begins."))
         return redirect("records:recall-scope")
-    form = RecallForm(sent(request), in_force=in_force, now=now)
+    asked = cast(Request, request)
+    form = RecallForm(sent(request), in_force=in_force, now=now, request=asked)
     if request.method == "POST":
-        row = saved(form, lambda: actions.begin_recall(by(request), form.said(asked_form.asked())))
+        row = saved(form, lambda: actions.begin_recall(signature_actor(asked, form), form.said(asked_form.asked())))
         if row is not None:
             messages.success(request, _("It is begun."))
             return redirect("records:recall", recall=row.number)
@@ -179,14 +185,16 @@ def _amended(request: HttpRequest, form: StepAmendForm, row: RecallStep) -> Reca
     return actions.amend_step(by(request), row.number, form.said(), given["reason"], void=given["void"])
 
 
+@signed
 @page
 def end(request: HttpRequest, recall: int) -> HttpResponse:
-    """The end, with what is still missing in sight."""
+    """The end, with what is still missing in sight; signed afresh."""
     found, in_force = _open(recall)
     now, _plan = now_and_plan()
-    form = EndForm(sent(request), in_force=in_force, now=now)
+    asked = cast(Request, request)
+    form = EndForm(sent(request), in_force=in_force, now=now, request=asked)
     if request.method == "POST":
-        row = saved(form, lambda: actions.end_recall(by(request), form.said(found.number)))
+        row = saved(form, lambda: actions.end_recall(signature_actor(asked, form), form.said(found.number)))
         if row is not None:
             messages.success(request, _("It is ended."))
             return redirect("records:recall", recall=found.number)

@@ -17,7 +17,7 @@ def asked_json(asked: Asked, now: datetime) -> dict[str, Any]:
     found: dict[str, Any] = {}
     if asked.entry is not None:
         found["entry"] = asked.entry
-    for name in ("code", "place", "source"):
+    for name in ("code", "place", "source", "roll"):
         if text := getattr(asked, name).strip():
             found[name] = text
     if asked.lot is not None:
@@ -38,6 +38,7 @@ def asked_of(told: dict[str, Any]) -> Asked:
         source=told.get("source", ""),
         since=_moment(told.get("since")),
         until=_moment(told.get("until")),
+        roll=told.get("roll", ""),
     )
 
 

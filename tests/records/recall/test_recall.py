@@ -16,9 +16,10 @@ from records.flow.errors import Refused
 from records.recall import state, watch
 from records.recall.actions import amend_step, begin_recall, end_recall, record_step
 from records.recall.data import EndData, RecallData, StepData
-from records.recall.models import RecallStep
+from records.recall.models import RecallBegun, RecallEnded, RecallStep
 from records.recall.origins import Asked
 from tests.conftest import NOW, Plant
+from tests.factories import PASSWORD
 from tests.records.flow.made import HOUR
 from tests.records.recall.made import a_day, packed, sent
 
@@ -105,7 +106,14 @@ def test_the_pages_of_a_recall(plant: Plant, client_for: Browser) -> None:
     assert client.get(f"/recall/new/{query}").status_code == 200
     assert client.get("/recall/new/").status_code == 302
     started = {"form_id": str(uuid.uuid4()), "kind": "rehearsal", "reason": "twice a year"}
-    answer = client.post(f"/recall/new/{query}", started | {"begun_at": "2026-03-03T09:00"})
+    started["begun_at"] = "2026-03-03T09:00"
+    unsigned = client.post(f"/recall/new/{query}", started)
+    assert unsigned.status_code == 422 and "twice a year" in unsigned.content.decode()
+    signature = {"signer": "wren", "signer_secret": PASSWORD}
+    for one in ({"signer": "tomas"}, {"signer_secret": "not this one"}):
+        assert client.post(f"/recall/new/{query}", started | signature | one).status_code == 422
+    assert not RecallBegun.objects.exists()
+    answer = client.post(f"/recall/new/{query}", started | signature)
     address = answer["Location"]
     assert client.get(address).content.decode().count("□") == 2
     kept = {"form_id": str(uuid.uuid4()), "happened_at": "2026-03-03T09:10", "code": "WM 0303", "unit": "gal"}
@@ -115,7 +123,8 @@ def test_the_pages_of_a_recall(plant: Plant, client_for: Browser) -> None:
     number = RecallStep.objects.get().number
     assert client.get(f"/recall/steps/{number}/amend/").status_code == 200
     ended = {"form_id": str(uuid.uuid4()), "ended_at": "2026-03-03T09:20", "outcome": "all found"}
-    assert client.post(f"{address}end/", ended).status_code == 302
+    assert client.post(f"{address}end/", ended).status_code == 422 and not RecallEnded.objects.exists()
+    assert client.post(f"{address}end/", ended | signature).status_code == 302
     text = client.get(address).content.decode()
     assert "100 %" in text and "ended after 20 min" in text
     assert "rehearsal" in client.get("/recall/").content.decode()
