@@ -223,7 +223,10 @@ def lift_when_all_are_in(a: Act, lot: UUID) -> None:
     if not wanted_results(lot) or missing_results(lot):
         return
     for hold in holds.open_holds_of(lot).filter(bars_release=RESULTS_BAR):
-        lift_by_result(a, hold, _("Every result that the plan asks for before release is in and in limits."))
+        lift_by_result(a, hold, _(
+            "Every result that the plan asks for is in and in limits: nothing recorded among them stands against it. "
+            "That is no permission."
+        ))
 
 
 def deviation_of(number: int) -> Deviation | None:
