@@ -49,6 +49,8 @@ def _sampled(plan: Plan, one: SampledDef, path: str, found: Findings) -> None:
     _how_often(one, path, found)
     if not 0 <= one.zone <= 4 or (one.zone and not one.place):
         found.refuse(f"{path}.zone", "is 1 to 4, of a place; 0 for no environmental site")
+    if not 0 <= one.clean_days <= 100 or (one.clean_days and not one.zone):
+        found.refuse(f"{path}.clean_days", "is a number of days, of an environmental site; 0 for none")
     if one.farms and (one.place or one.zone or one.required or not one.products):
         found.refuse(f"{path}.farms", "a farm's own milk is a product, of no place or zone; no packed lot waits for it")
     if not 1 <= one.samples <= 100 or not 0 <= one.may_exceed < one.samples:

@@ -379,8 +379,9 @@ class SampledDef:
     `test`: see plant.process.laboratory.TESTS. How often: of every `every_lots`th lot, or by `calendar` (RFC 5545);
     neither: when asked. `limits` judge it. `required`: a packed lot waits on hold until its result is in limits.
     `farms`: of each farm's own milk, before it meets another's. `zone` 1 (touches product) to 4 of an environmental
-    site; 0: no such site. `weight`: safety, legal or quality; a quality miss holds nothing. `samples` > 1: n of a plan
-    with at most `may_exceed` (c) above the limit's high (m) and none above `never_above` (M; empty: two-class).
+    site; 0: no such site; after a find there it is sampled until not found on `clean_days` in a row. `weight`: safety,
+    legal or quality; a quality miss holds nothing. `samples` > 1: n of a plan with at most `may_exceed` (c) above the
+    limit's high (m) and none above `never_above` (M; empty: two-class).
     """
 
     key: str
@@ -399,6 +400,7 @@ class SampledDef:
     may_exceed: int = 0
     never_above: str = ""
     farms: bool = False
+    clean_days: int = 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -489,7 +491,7 @@ class Plan:
 # What a plan without it says as it did before there was any: an older plan keeps its content, and so its hash.
 ADDED_LATER = {
     "Plan": ("set_ups", "traced", "sampled", "wash_steps"),
-    "SampledDef": ("farms",),
+    "SampledDef": ("farms", "clean_days"),
     "TracedDef": ("cool_limit", "cool_min", "blend_limit"),
     "ProductDef": ("gtin", "net_contents", "shelf_days", "keep"),
     "Settings": ("unloads_on_pending", "line_clearance_h"),

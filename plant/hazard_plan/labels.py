@@ -143,6 +143,7 @@ LABELS: dict[str, Label] = {
     "samples": _("Samples of a lot (n)"),
     "may_exceed": _("How many may be above the limit (c)"),
     "never_above": _("None above (M; empty: no such bound)"),
+    "clean_days": _("After a find: days in a row on which it is not found (0: the plan does not say)"),
     "farms": _("Of each farm's own milk"),
     "wash_point": _("Control point of washes that do not show"),
     "cool_limit": _("After filling it is cooled to meet"),

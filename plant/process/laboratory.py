@@ -119,9 +119,15 @@ def read_result(test: Test, text: str, decimal_mark: str = ".") -> Result:
             return Result(too_many=True, estimated=estimated)
         bare = bare if bare.startswith(">") else f">{bare}"
     mark = bare[:1] if bare[:1] in "<>" else ""
+    if bare[:1] in "=+@":
+        raise CalculationError(_("This is a formula, not its result: save the table with its values."))
+    if test.kind is Kind.COUNT and any(one in bare for one in ".,"):
+        raise CalculationError(_("A count is a whole number: write it without a point or comma."))
     try:
         value = parse_number(bare[len(mark) :].strip(), decimal_mark)
     except NumberError as error:
+        if {".": ",", ",": "."}.get(decimal_mark, ",") in bare:
+            raise CalculationError(_("The decimal mark of this plant is %(mark)s", mark=decimal_mark)) from error
         raise CalculationError(_("A result is a number, <number, >number, a number with est., or TNTC.")) from error
     if not 0 <= value <= Decimal(test.most):
         raise CalculationError(_("A result lies between 0 and %(most)s.", most=test.most))

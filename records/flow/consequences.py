@@ -10,7 +10,7 @@ from django.utils.translation import gettext as _
 
 from records.deviations.actions import Cause, open_or_extend
 from records.deviations.holds import place_on_hold
-from records.deviations.models import Deviation, DeviationCause
+from records.deviations.models import Deviation, DeviationCause, Hold, HoldLift
 from records.flow.common import label, lot_by_id
 from records.flow.findings import Finding, control_point
 from records.flow.models import Movement
@@ -76,10 +76,22 @@ def sentences_of(number: int) -> list[str]:
     ]
 
 
+def _waited_before(lot: UUID, amends: int) -> bool:
+    """Whether the packing that is amended filled this lot, and results ended its wait."""
+    if not Movement.objects.filter(number=amends, target_lot=lot).exists():
+        return False
+    waited = list(Hold.objects.filter(lot=lot, bars_release=RESULTS_BAR).values_list("number", flat=True))
+    lifted = HoldLift.objects.filter(hold__in=waited).count()
+    return bool(waited) and lifted == len(waited)
+
+
 def wait_for_results(a: Act, lot: UUID, row: Movement, in_force: InForce) -> None:
-    """Hold what was packed of a product whose plan wants results before it goes; the results themselves end it."""
+    """Hold what was packed of a product whose plan wants results before it goes; the results themselves end it.
+
+    A packing amended after its results came in waits no more: they are of this lot, and no others would come.
+    """
     wanted = [one.name for one in in_force.plan.sampled if one.required and row.product in one.products]
-    if not wanted:
+    if not wanted or (row.amends is not None and _waited_before(lot, row.amends)):
         return
     with in_force.speaking():
         reason = _("Waits for the laboratory: %(which)s") % {"which": ", ".join(wanted)}

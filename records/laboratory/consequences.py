@@ -24,7 +24,7 @@ from records.flow.queries import lots_touched
 from records.judging.actions import write_verdict
 from records.judging.judge import Judgement
 from records.judging.queries import governing
-from records.laboratory import farms, running_rule
+from records.laboratory import farms, running_rule, sites
 from records.laboratory.controls import batch_of
 from records.laboratory.judging import NO_POINT, judge
 from records.laboratory.models import SITE, LabResult, Sample
@@ -111,12 +111,15 @@ def _missed(
 ) -> None:
     point = in_force.plan.control_point_by_key(asked.control_point) if asked is not None else None
     of = sample.lot_label or sample.place_name or sample.farm or sample.code
+    since = _since(sample)
     with in_force.speaking():
         told = {"code": row.sample_code, "of": of, "test": row.test, "result": row.typed, "why": judged.reason}
         sentence = _("Sample %(code)s of %(of)s, %(test)s: %(result)s. %(why)s") % told
         if farms.is_farms(sample):
             sentence = f"{sentence} {_of_a_farm(row, sample, a.now, in_force)}"
-    since = _since(sample)
+        lots = _lots(row, sample, since, a.now)
+        if sample.kind == SITE and sample.zone:
+            sentence = f"{sentence} {_of_a_site(row, sample, bool(lots), in_force)}"
     deviation, _opened = open_or_extend(
         a,
         in_force=in_force,
@@ -130,7 +133,7 @@ def _missed(
     )
     residue = "residue" if row.test == farms.RESIDUE_TEST else ""
     bar = residue or (point.bars_release if point is not None else "") or MISSED_BAR
-    for lot, begun, vessel in _lots(row, sample, since, a.now):
+    for lot, begun, vessel in lots:
         place_on_hold(
             a,
             lot=lot,
@@ -142,6 +145,22 @@ def _missed(
             bars_release=bar,
         )
     running_rule.open_what_it_asks(a, row, sample, point.key if point is not None else NO_POINT, in_force)
+
+
+def _of_a_site(row: LabResult, sample: Sample, held: bool, in_force: InForce) -> str:
+    """What follows of a site by its zone, in words."""
+    days = sites.days_asked(sample.place, row.test, in_force)
+    again = _("Clean it and sample it again, and its surroundings (%(clause)s).") % {"clause": sites.CLAUSE}
+    if days:
+        again = _(
+            "Clean it and sample it again, and its surroundings, until it is not found on %(days)d days in a row "
+            "(%(clause)s)."
+        ) % {"days": days, "clause": sites.CLAUSE}
+    if sample.zone != TOUCHES_PRODUCT:
+        return _("Zone %(zone)d touches no product: none is held by this alone.") % {"zone": sample.zone} + f" {again}"
+    if held:
+        return _("Zone 1 touches product: what touched it since it was last not found is held.") + f" {again}"
+    return _("Zone 1 touches product, and the book does not know which: hold by hand what did.") + f" {again}"
 
 
 def _of_a_farm(row: LabResult, sample: Sample, now: datetime, in_force: InForce) -> str:
@@ -182,7 +201,7 @@ def _lots(row: LabResult, sample: Sample, since: datetime, now: datetime) -> lis
     if sample.kind != SITE or sample.zone != TOUCHES_PRODUCT:
         return []
     last = _last_clean(row, sample)
-    return [(one.id, max(last, one.since), sample.place) for one in lots_touched(sample.place, last, row.observed_at)]
+    return [(one.id, max(last, one.since), sample.place) for one in lots_touched(sample.place, last, now)]
 
 
 def _last_clean(row: LabResult, sample: Sample) -> datetime:
@@ -204,7 +223,10 @@ def lift_when_all_are_in(a: Act, lot: UUID) -> None:
     if not wanted_results(lot) or missing_results(lot):
         return
     for hold in holds.open_holds_of(lot).filter(bars_release=RESULTS_BAR):
-        lift_by_result(a, hold, _("Every result that the plan asks for before release is in and in limits."))
+        lift_by_result(a, hold, _(
+            "Every result that the plan asks for is in and in limits: nothing recorded among them stands against it. "
+            "That is no permission."
+        ))
 
 
 def deviation_of(number: int) -> Deviation | None:

@@ -67,6 +67,7 @@ class SampleForm(_Form):
 
     def build(self, plan: Plan) -> None:
         self.fields["code"] = words(_("What stands on the bottle"), 60, required=True)
+        self.fields["code"].error_messages["required"] = _("Write what stands on the bottle.")
         self.fields["kind"] = choice(_("Sample"), [(one, in_words(one)) for one in KINDS])
         self.fields["lot_code"] = words(_("Code of the lot"), 60)
         sites = [(one.code, one.name) for one in plan.equipment]
@@ -74,7 +75,8 @@ class SampleForm(_Form):
         self.fields["place"] = choice(_("Taken at"), [("", "—"), *dict([*places, *sites]).items()], required=False)
         self.fields["farm"] = words(_("Farm"), 120)
         self.fields["tests"] = forms.MultipleChoiceField(
-            label=_("Tests"), required=False, choices=[(one, in_words(one)) for one in TESTS],
+            label=_("Tests"), required=False, help_text=_("At least one; only a retained sample may have none."),
+            choices=[(one, in_words(one)) for one in TESTS],
             widget=forms.CheckboxSelectMultiple,
             error_messages={"invalid_choice": _("That is not on the list. Choose one of the list.")},
         )  # fmt: skip

@@ -184,8 +184,12 @@ def due_samples(now: datetime, in_force: InForce) -> list[Due]:
         if since is not None and not any(
             one.observed_at >= since and row.test in one.tests and _is_about(row, one) for one in recent
         ):
-            found.append(Due(row, in_force.names.get(row.place, "") or ", ".join(row.products), since))
+            found.append(Due(row, in_force.names.get(row.place, "") or ", ".join(_named(row, in_force)), since))
     return sorted(found, key=lambda one: (one.since, one.row.key))
+
+
+def _named(row: SampledDef, in_force: InForce) -> list[str]:
+    return [one.name for one in in_force.plan.products if one.code in row.products]
 
 
 def last_due(row: SampledDef, now: datetime, in_force: InForce) -> datetime | None:

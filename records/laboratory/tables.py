@@ -39,7 +39,10 @@ def read(text: str, form_id: uuid.UUID, read_at: datetime) -> tuple[list[Line], 
     text = text.lstrip("\ufeff").strip("\n")
     first = text.split("\n", 1)[0]
     mark = max((";", "\t", ","), key=first.count)
-    rows = [[cell.strip() for cell in row] for row in csv.reader(io.StringIO(text), delimiter=mark)]
+    try:
+        rows = [[cell.strip() for cell in row] for row in csv.reader(io.StringIO(text), delimiter=mark, strict=True)]
+    except csv.Error:
+        return [], _("This is no table: look for a quotation mark without its partner.")
     rows = [row for row in rows if any(row)]
     if not rows:
         return [], _("There is no result in it.")
@@ -58,7 +61,13 @@ def read(text: str, form_id: uuid.UUID, read_at: datetime) -> tuple[list[Line], 
     seen: set[tuple[str, str]] = set()
     lines = []
     for at, one in enumerate(said, 2):
-        lines.append(_line(at, one, by_code, seen, form_id, read_at))
+        extra = [cell for cell in rows[at - 1][len(heading) :] if cell]
+        line = _line(at, one, by_code, seen, form_id, read_at)
+        if extra:
+            line = Line(at, line.cells, _(
+                "This line has more cells than the heading. With commas between cells a comma cannot be a decimal mark."
+            ))
+        lines.append(line)
         seen.add((one.get("sample", ""), one.get("test", "").casefold()))
     return lines, ""
 

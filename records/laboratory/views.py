@@ -16,7 +16,7 @@ from records.flow.consequences import sentences_of
 from records.flow.pages import no_plan, now_and_plan
 from records.judging.queries import governing
 from records.judging.words import to_operator
-from records.laboratory import actions, consequences, forms, queries, running_rule, tables
+from records.laboratory import actions, consequences, forms, queries, running_rule, sites, tables
 from records.laboratory.controls import batch_of
 from records.laboratory.models import PLATE, RETAINED, LabResult, Sample
 from records.laboratory.picture import trend_chart
@@ -50,6 +50,7 @@ def samples(request: HttpRequest) -> HttpResponse:
                       "of": one.lot_label or one.farm or one.place_name})  # fmt: skip
     shown = {
         "again": [(one, in_words(one.test)) for one in running_rule.asked_again(now, in_force)],
+        "follow": _follow(sites.trends(now), in_force),
         "due": [(one, in_words(one.row.test)) for one in queries.due_samples(now, in_force)],
         "lines": lines,
         "most": MOST,
@@ -226,6 +227,32 @@ def table(request: HttpRequest) -> HttpResponse:
                     return redirect("records:samples")
     return pages.show(request, form, _("Results from a table"), "records/laboratory/table.html", lines=lines,
                       columns=tables.COLUMNS, refused=sum(bool(one.wrong) for one in lines))  # fmt: skip
+
+
+@require_safe
+def sites_by_zone(request: HttpRequest) -> HttpResponse:
+    """What was found at each environmental site, by zone, and what a find still asks for."""
+    now, in_force = now_and_plan()
+    if in_force is None:
+        return no_plan(request)
+    rows = sites.trends(now)
+    zones: dict[int, list[Any]] = {}
+    for one in rows:
+        said = [(swab, _("not proven") if swab.doubted and not swab.said else in_words(swab.said) if swab.said
+                 else _("not in yet")) for swab in one.latest]  # fmt: skip
+        zones.setdefault(one.zone, []).append((one, in_words(one.test), said))
+    shown = {
+        "zones": list(zones.items()),
+        "follow": _follow(rows, in_force),
+        "may_record": pages.may(request, "records:sample-new"),
+        "zone": in_force.zone,
+        "now": now,
+    }
+    return render(request, "records/laboratory/sites.html", shown)
+
+
+def _follow(rows: list[sites.SiteTrend], in_force: InForce) -> list[tuple[sites.FollowUp, str]]:
+    return [(one, in_words(one.trend.test)) for one in sites.follow_ups(rows, in_force)]
 
 
 @require_safe

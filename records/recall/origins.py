@@ -5,8 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass, field
 from datetime import datetime, timedelta
+from typing import Any
 from uuid import UUID
 
+from django.db.models import Q
 from django.utils.translation import gettext as _
 
 from records.checks.consequences import excursions_around
@@ -21,6 +23,7 @@ from records.judging.models import Verdict
 from records.labels import queries as labels
 from records.labels.models import PackagingCounted, PackagingOpened
 from records.ledger.models import Entry
+from records.ledger.registry import kinds
 from records.lots.models import Lot
 from records.people.plans import InForce, plan_in_force
 from records.recall.reading import Start
@@ -37,6 +40,8 @@ from records.receiving.models import UNLOADING, LoadEvent
 from records.run_rows.queries import runs_between
 from records.traces.models import TraceFinding
 
+SAMPLE, RESULT = "sample", "laboratory result"  # kinds of the laboratory, which comes after this feature
+PICK_UP = timedelta(hours=72)  # a farm's milk may be that old when it is picked up; common practice, no source
 LONGEST_RUN = timedelta(days=8)  # a movement through a line is looked for so far before the window
 LONGEST_WINDOW = timedelta(days=400)
 
@@ -188,6 +193,8 @@ def of_entry(number: int, in_force: InForce, now: datetime) -> Begun:
         return of_lot(Lot.objects.get(id=Hold.objects.get(number=number).lot), in_force)
     if kind == Lot.KIND:
         return of_lot(Lot.objects.get(number=number), in_force)
+    if kind in (SAMPLE, RESULT):
+        return _of_sample(number, kind, in_force, now)
     if kind == LoadEvent.KIND:
         return _of_load(LoadEvent.objects.get(number=number))
     if kind in (PackagingOpened.KIND, PackagingCounted.KIND):
@@ -200,6 +207,33 @@ def of_entry(number: int, in_force: InForce, now: datetime) -> Begun:
             until = min(fill.end, now)
             return Begun(of_place(wash.vessel, wash.ended_at, until, in_force).start, words)
         return Begun(Start(fills=((fill, wash.ended_at, fill.end),)), words)
+    raise Refused(_("From this kind of entry no scope begins: name the place and the time."), "entry")
+
+
+def _of_sample(number: int, kind: str, in_force: InForce, now: datetime) -> Begun:
+    """What a sample stands for: its lot, its farm's milk since the pick-up before, or its place while that is doubted.
+
+    The laboratory comes after this feature: its rows are found by their kind.
+    """
+    rows: Any = kinds()
+    root = rows[RESULT]._default_manager.get(number=number).sample if kind == RESULT else number
+    row = rows[SAMPLE]._default_manager.get(number=root)
+    root = row.root or row.number
+    line = rows[SAMPLE]._default_manager.filter(Q(number=root) | Q(root=root))
+    row = line.order_by("-number").first()
+    words = _("sample %(code)s") % {"code": row.code}
+    if row.lot is not None:
+        found = of_lot(Lot.objects.get(id=row.lot), in_force)
+        return Begun(found.start, words, (found.words, *found.reasons))
+    if row.farm:
+        found = of_source(row.farm, row.observed_at - PICK_UP, now, in_force)
+        return Begun(found.start, words, (found.words,))
+    if row.place:
+        numbers = list(rows[RESULT]._default_manager.filter(sample=root).values_list("number", flat=True))
+        led = DeviationCause.objects.filter(cause_number__in=numbers).values_list("deviation", flat=True)
+        held = Hold.objects.filter(deviation__in=list(led)).order_by("since_at").first()
+        since = held.since_at if held is not None else row.observed_at
+        return _in_window(row.place, min(since, row.observed_at), now, words, in_force)
     raise Refused(_("From this kind of entry no scope begins: name the place and the time."), "entry")
 
 
@@ -262,6 +296,10 @@ def _of_finding(row: TraceFinding, in_force: InForce) -> Begun:
 
 def _of_deviation(row: Deviation, in_force: InForce, now: datetime) -> Begun:
     """The place of a deviation from its beginning to the last of its causes, or as far as its readings say."""
+    result = DeviationCause.objects.filter(deviation=row.number, cause_kind=RESULT).order_by("number").first()
+    if result is not None:
+        found = _of_sample(result.cause_number, RESULT, in_force, now)
+        return Begun(found.start, row.sentence, (found.words, *found.reasons))
     last = row.since_at
     numbers = list(DeviationCause.objects.filter(deviation=row.number).values_list("cause_number", flat=True))
     readings = Reading.objects.filter(number__in=numbers).order_by("-observed_at")

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import uuid
 from collections.abc import Callable
+from datetime import date
 from typing import Any
 
 import pytest
@@ -13,6 +14,8 @@ from django.urls import reverse
 from plant import clock
 from plant.people.models import Person
 from records.laboratory.models import LabResult, Sample
+from records.reports.html import sheet_html
+from records.review.sheet import sheet_data
 from tests.conftest import NOW, Plant
 from tests.records.charts.made import in_force
 from tests.records.flow.made import made_ready, moved
@@ -113,4 +116,18 @@ def test_the_day_sheet_has_the_samples_and_their_verdicts(milk: Plant, client_fo
     rows = samples(NOW, NOW + 3 * HOUR)
     assert [one["kind"] for one in rows] == ["sample", "laboratory result"]
     assert rows[1]["verdict"]["outcome"] == "not met" and rows[1]["deviation"]
-    assert text
+    assert "S WM 1" in text and "11" in text
+
+
+def test_official_and_retained_samples_stand_on_the_day_sheet(milk: Plant, client_for: Browser) -> None:
+    by = milk.actor("ines")
+    taken(by, code="O-1", kind="official", tests=("bacteria",))
+    kept = date(2026, 5, 1)
+    retained = taken(by, code="R-1", kind="retained", tests=(), kept_where="Walk-in cooler", kept_until=kept)
+    data = sheet_data(date(2026, 3, 3), 0, clock.now())
+    text = sheet_html(data, "", for_pdf=False)
+    for said in ("O-1", "official, taken by the regulator", "R-1", "Walk-in cooler 2026-05-01"):
+        assert said in text, said
+    page = client_for(milk.people.ines).get(reverse("records:sample", args=[retained.number])).content.decode()
+    assert "until 2026-05-01" in page and "nothing recorded among its results stands against it" in page
+    assert "No result" not in page and " approved" not in page
