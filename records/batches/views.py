@@ -12,7 +12,7 @@ from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
 from plant.process.units import plain
-from records.batches import actions, added, second, state, words
+from records.batches import actions, added, identity, second, state, words
 from records.batches.forms import AdditionForm, BlendTestForm, FlavorForm, SeparationForm, SheetForm, VitaminForm
 from records.batches.models import BatchAddition, BatchSheet, BlendTest, FlavorAdded, Separated, VitaminAdded
 from records.deviations.errors import Refused
@@ -72,6 +72,7 @@ def batch(request: HttpRequest, number: int) -> HttpResponse:
         "computed": words.contents_words(found.sheet.computed),
         "blend": words.contents_words(found.blend),
         "missing": state.missing(found),
+        "identity": [(identity.in_words(one), one.met) for one in identity.beside(found, in_force)],
         "room": _room(found, in_force),
         "confirmed": found.confirmed,
         "form_id": new_form_id(),
