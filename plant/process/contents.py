@@ -16,10 +16,9 @@ from fractions import Fraction
 from typing import Literal
 
 from plant.process.facts import Holding
-from plant.process.units import UnitError, exact, rounded
+from plant.process.properties import MILK_LB_PER_GAL, between
+from plant.process.units import rounded
 
-# The trade's round figure for milk (reference 7.2 gives 8.62 to 8.64 lb/gal for producer milk); common practice.
-MILK_LB_PER_GAL = Decimal("8.6")
 MICROSECOND = timedelta(microseconds=1)
 
 
@@ -28,13 +27,7 @@ def milk_in(value: Decimal | Fraction, unit: str, to: str) -> Fraction:
 
     Raises UnitError for what is neither. Source: common practice (see MILK_LB_PER_GAL).
     """
-    try:
-        return exact(value, unit, to)
-    except UnitError:
-        litres_per_kg = exact(Decimal(1), "gal", "L") / exact(MILK_LB_PER_GAL, "lb", "kg")
-    if unit in ("lb", "kg"):
-        return exact(exact(value, unit, "kg") * litres_per_kg, "L", to)
-    return exact(exact(value, unit, "L") / litres_per_kg, "kg", to)
+    return between(value, unit, to, MILK_LB_PER_GAL)
 
 
 class Condition(StrEnum):
@@ -54,6 +47,7 @@ class Move:
 
     `quantity` None is unknown; `ended_at` None is still going on. `lots` are the source lots named with it,
     `target_lot` the lot it began or joined. `renews_age`: what comes out counts as new (it was pasteurized).
+    `lb_per_gal`: its density with its relative doubt, where it is known; else that of the fold.
     """
 
     number: int
@@ -67,6 +61,8 @@ class Move:
     target_lot: str = ""
     uncertainty: Decimal = Decimal(0)
     renews_age: bool = False
+    lb_per_gal: Decimal | None = None
+    density_doubt: Decimal = Decimal(0)
 
 
 @dataclass(frozen=True, slots=True)

@@ -25,6 +25,7 @@ from plant.process.contents import (
     VesselBook,
     Wash,
 )
+from plant.process.properties import between, crosses
 from plant.process.units import UnitError, exact
 
 ZERO = Fraction(0)
@@ -44,8 +45,9 @@ def fold(
     """Fold all facts into each vessel's history.
 
     `units` names each vessel's unit; a vessel not named takes the first unit seen with it. `lb_per_gal`
-    converts between pounds and gallons (and kilograms and liters); without it a quantity in the other kind of
-    unit is unknown. Work grows with the number of facts (sorting apart). Raises ValueError for a movement or
+    converts between pounds and gallons (and kilograms and liters) what has no density of its own; without it a
+    quantity in the other kind of unit is unknown. The doubt of a movement's density joins its uncertainty. Work
+    grows with the number of facts (sorting apart). Raises ValueError for a movement or
     wash that ends before it starts.
     """
     keeper = _Keeper(dict(units or {}), lb_per_gal)
@@ -86,9 +88,7 @@ class _Keeper:
     def __init__(self, units: dict[str, str], lb_per_gal: Decimal | None) -> None:
         self.vessels: dict[str, _Vessel] = {}
         self.units = units
-        self.litres_per_kg: Fraction | None = None
-        if lb_per_gal is not None:
-            self.litres_per_kg = exact(Decimal(1), "gal", "L") / exact(lb_per_gal, "lb", "kg")
+        self.lb_per_gal = lb_per_gal
         self.touched: dict[str, _Vessel] = {}
 
     def vessel(self, name: str, unit: str, at: datetime) -> "_Vessel":
@@ -105,7 +105,7 @@ class _Keeper:
             self._start(fact, at) if phase == STARTS else self._end(fact, at)
         elif isinstance(fact, Level):
             vessel = self.vessel(fact.vessel, fact.unit, at)
-            vessel.seen(self._quantity(vessel, fact.quantity, fact.unit, at), at)
+            vessel.seen(self._quantity(vessel, fact.quantity, fact.unit, at, vessel.lb_per_gal), at)
         elif isinstance(fact, Service):
             self.vessel(fact.vessel, "", at).out = fact.out
         elif phase == WASH_STARTS:
@@ -128,7 +128,10 @@ class _Keeper:
         origin = at if source is None or source.oldest_at is None or move.renews_age else source.oldest_at
         for vessel, sign in ((source, -1), (target, 1)):
             if vessel is not None:
-                flow = _Flow(sign, self._quantity(vessel, move.quantity, move.unit, at), self._doubt(vessel, move))
+                quantity = self._quantity(vessel, move.quantity, move.unit, at, move.lb_per_gal)
+                flow = _Flow(sign, quantity, self._doubt(vessel, move, quantity))
+                if sign > 0:
+                    vessel.lb_per_gal = move.lb_per_gal
                 vessel.flow_starts(flow, move, at, origin)
 
     def _end(self, move: Move, at: datetime) -> None:
@@ -140,29 +143,26 @@ class _Keeper:
             if vessel is not None:
                 vessel.flow_ends((move.number, sign))
 
-    def _quantity(self, vessel: "_Vessel", quantity: Decimal | None, unit: str, at: datetime) -> Fraction | None:
+    def _quantity(
+        self, vessel: "_Vessel", quantity: Decimal | None, unit: str, at: datetime, lb_per_gal: Decimal | None
+    ) -> Fraction | None:
         if quantity is None:
             return None
-        converted = self._converted(quantity, unit, vessel.unit)
+        converted = self._converted(quantity, unit, vessel.unit, lb_per_gal)
         if converted is None:
             vessel.discrepancies.append(Discrepancy(vessel.name, at, "unit"))
         return converted
 
-    def _doubt(self, vessel: "_Vessel", move: Move) -> Fraction:
-        return self._converted(move.uncertainty, move.unit, vessel.unit) or ZERO
+    def _doubt(self, vessel: "_Vessel", move: Move, quantity: Fraction | None) -> Fraction:
+        own = self._converted(move.uncertainty, move.unit, vessel.unit, move.lb_per_gal) or ZERO
+        if quantity is None or not crosses(move.unit, vessel.unit):
+            return own
+        return own + quantity * Fraction(move.density_doubt)
 
-    def _converted(self, quantity: Decimal, unit: str, to: str) -> Fraction | None:
+    def _converted(self, quantity: Decimal, unit: str, to: str, lb_per_gal: Decimal | None) -> Fraction | None:
+        density = lb_per_gal or self.lb_per_gal
         try:
-            return exact(quantity, unit, to)
-        except UnitError:
-            if self.litres_per_kg is None:
-                return None
-        try:
-            return exact(exact(quantity, unit, "kg") * self.litres_per_kg, "L", to)
-        except UnitError:
-            pass
-        try:
-            return exact(exact(quantity, unit, "L") / self.litres_per_kg, "kg", to)
+            return exact(quantity, unit, to) if density is None else between(quantity, unit, to, density)
         except UnitError:
             return None
 
@@ -185,6 +185,7 @@ class _Vessel:
     unit: str
     at: datetime
     quantity: Fraction | None = ZERO
+    lb_per_gal: Decimal | None = None  # the density of the last fill
     doubt: Fraction = ZERO  # summed uncertainty since the quantity was last certain
     drawn: bool = False  # something was drawn since the last fill, so what is left may be nothing
     flows: dict[tuple[int, int], _Flow] = field(default_factory=dict)

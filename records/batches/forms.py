@@ -5,8 +5,9 @@ from __future__ import annotations
 from typing import Any
 
 from crispy_forms.helper import FormHelper
-from crispy_forms.layout import Field, Fieldset, Row
+from crispy_forms.layout import HTML, Field, Fieldset, Row
 from django import forms
+from django.utils.html import format_html
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
@@ -34,6 +35,7 @@ from records.ingredients.keeping import first_of
 from records.ingredients.queries import lot_choices
 
 LINES = 10
+SHOWN = 5  # the others are folded away until one of them is used
 ON_MEMORY = gettext_lazy(
     "The list follows item 16p of the Grade \"A\" PMO, from memory: your plan and your regulator decide, not this list."
 )
@@ -88,13 +90,21 @@ class SheetForm(KeptForm):
             Fieldset(
                 _("Line %(number)d") % {"number": at + 1},
                 Row(Field(f"name_{at}"), Field(f"source_{at}")),
-                Row(*(Field(f"{part}_{at}") for part in ("fat", "snf", "sugar", "other"))),
-                Row(Field(f"fixed_{at}"), Field(f"test_{at}"), Field(f"allergen_{at}")),
+                Row(*(Field(f"{part}_{at}") for part in ("fat", "snf", "sugar"))),
+                Row(Field(f"other_{at}"), Field(f"fixed_{at}"), Field(f"allergen_{at}")),
+                Field(f"test_{at}"),
             )
             for at in range(LINES)
         ]
         wanted = Fieldset(_("Wanted"), Row(*(Field(one) for one in WANTED)), Row(Field("total"), Field("tolerance")))
-        return helper("form_id", Row(Field("batch"), Field("place"), Field("product")), wanted, *lines, *self.ends())
+        used = any(str(self[f"{part}_{at}"].value() or "") for at in range(SHOWN, LINES) for part in PARTS)
+        opens = "<details{}><summary class='act-small'>{}</summary>"
+        opening = HTML(format_html(opens, " open" if used else "", _("More lines")))
+        folded = [opening, *lines[SHOWN:], HTML("</details>")]
+        return helper(
+            "form_id", Row(Field("batch"), Field("place"), Field("product")), wanted, *lines[:SHOWN], *folded,
+            *self.ends(says=_("Compute it and keep the sheet")),
+        )  # fmt: skip
 
     def clean(self) -> dict[str, Any]:
         given = self.cleaned_data

@@ -10,9 +10,13 @@ from typing import Any
 
 from django.utils.translation import gettext as _
 
+from plant.process.properties import UsualDensity, between
+from plant.process.units import rounded
 from records.batches.computing import blend_is, off_percent
 from records.batches.models import AdditionConfirmed, BatchAddition, BatchSheet, BlendTest
+from records.flow.densities import by_contents, kind_of
 from records.ingredients.keeping import first_of, latest_of, standing
+from records.people.plans import InForce
 
 MOST = 40
 
@@ -73,6 +77,19 @@ def _line(
     beyond = off is not None and abs(off) > sheet.tolerance
     open_ = tuple(one for one in mine if asks_second(one) and one.number not in confirmed)
     return Line(at, said, mine, weighed.get(at), off, beyond, open_)
+
+
+def room(batch: Batch, in_force: InForce) -> tuple[Decimal, UsualDensity] | None:
+    """The volume of a batch in the plant's unit, by its last test, else by its sheet; None where nothing is in it."""
+    kg = Decimal(batch.blend.get("kg", "0"))
+    if kg <= 0:
+        return None
+    product = next((one for one in in_force.plan.products if one.code == batch.sheet.product), None)
+    last = batch.tests[-1] if batch.tests else None
+    fat = last.fat if last is not None else Decimal(batch.sheet.computed["fat"])
+    solids = last.solids if last is not None else Decimal(batch.sheet.computed["solids"])
+    density = by_contents(kind_of(product), float(fat), float(solids))
+    return rounded(between(kg, "kg", in_force.plan.plant.volume_unit, density.lb_per_gal), 1), density
 
 
 def asks_second(one: BatchAddition) -> bool:

@@ -11,13 +11,15 @@ from django.urls import reverse
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
-from records.batches import actions, added, second, state, words
+from plant.process.units import plain
+from records.batches import actions, added, identity, second, state, words
 from records.batches.forms import AdditionForm, BlendTestForm, FlavorForm, SeparationForm, SheetForm, VitaminForm
 from records.batches.models import BatchAddition, BatchSheet, BlendTest, FlavorAdded, Separated, VitaminAdded
 from records.deviations.errors import Refused
 from records.flow.pages import new_form_id, no_plan, now_and_plan
 from records.ingredients import keeping, pages
 from records.ingredients.models import KeptOnce
+from records.people.plans import InForce
 
 FORM = "records/ingredients/form.html"
 MODELS: tuple[type[KeptOnce], ...] = (BatchSheet, BatchAddition, BlendTest, Separated, VitaminAdded, FlavorAdded)
@@ -70,6 +72,8 @@ def batch(request: HttpRequest, number: int) -> HttpResponse:
         "computed": words.contents_words(found.sheet.computed),
         "blend": words.contents_words(found.blend),
         "missing": state.missing(found),
+        "identity": [(identity.in_words(one), one.met) for one in identity.beside(found, in_force)],
+        "room": _room(found, in_force),
         "confirmed": found.confirmed,
         "form_id": new_form_id(),
         "may_say": pages.may(request, "records:batch-add"),
@@ -77,6 +81,21 @@ def batch(request: HttpRequest, number: int) -> HttpResponse:
         "zone": in_force.zone,
     }
     return render(request, "records/batches/batch.html", context)
+
+
+def _room(found: state.Batch, in_force: InForce) -> str:
+    """The volume of a batch in words, with the density that it was taken by."""
+    known = state.room(found, in_force)
+    if known is None:
+        return ""
+    volume, density = known
+    words = {
+        "volume": volume.normalize(), "unit": in_force.plan.plant.volume_unit, "weight": density.lb_per_gal.normalize(),
+        "doubt": plain(density.doubt * 100, 1),
+    }  # fmt: skip
+    if found.tests:
+        return _("About %(volume)s %(unit)s at %(weight)s lb/gal, by its test, give or take %(doubt)s %%.") % words
+    return _("About %(volume)s %(unit)s at %(weight)s lb/gal, by the sheet, give or take %(doubt)s %%.") % words
 
 
 def _to_batch(row: Any) -> str:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from django.utils.functional import Promise
-from django.utils.translation import gettext as translated
+from django.utils.translation import gettext
 from django.utils.translation import gettext_lazy as _
 
 from records.batches import second
@@ -54,68 +54,68 @@ def told(row: KeptOnce, look: second.Look | None = None) -> list[tuple[str, str]
         wanted = ", ".join(f"{in_words(one)} {value} %" for one, value in row.wanted.items() if value)
         lines = "; ".join(f"{one['name']} {one['target']} kg" for one in row.lines)
         found = [
-            (translated("Batch"), row.batch), (translated("Vat"), row.place_name),
-            (translated("Product"), row.product_name), (translated("Wanted"), wanted),
-            (translated("To weigh in"), lines),
-            (translated("Comes to"), contents_words(row.computed)),
-            (translated("Allowed off the target"), f"{row.tolerance.normalize():f} %"),
+            (gettext("Batch"), row.batch), (gettext("Vat"), row.place_name),
+            (gettext("Product"), row.product_name), (gettext("Wanted"), wanted),
+            (gettext("To weigh in"), lines),
+            (gettext("Comes to"), contents_words(row.computed)),
+            (gettext("Allowed off the target"), f"{row.tolerance.normalize():f} %"),
         ]  # fmt: skip
     elif isinstance(row, BatchAddition):
         found = [
-            (translated("Vat"), row.place_name), (translated("What went in"), row.name),
-            (translated("Supplier's lot"), row.supplier_lot), (translated("Allergens"), row.allergen),
-            (translated("Gross, kg"), row.gross_typed), (translated("Tare, kg"), row.tare_typed),
-            (translated("Net, kg"), f"{row.net.normalize():f}"),
-            (translated("Target, kg"), f"{row.target.normalize():f}"),
-            (translated("Off its target"), f"{row.off:.2f} %"), (translated("Scale"), row.scale),
-            (translated("Lot as scanned"), row.scanned), (translated("The blend then is"), contents_words(row.blend)),
+            (gettext("Vat"), row.place_name), (gettext("What went in"), row.name),
+            (gettext("Supplier's lot"), row.supplier_lot), (gettext("Allergens"), row.allergen),
+            (gettext("Gross, kg"), row.gross_typed), (gettext("Tare, kg"), row.tare_typed),
+            (gettext("Net, kg"), f"{row.net.normalize():f}"),
+            (gettext("Target, kg"), f"{row.target.normalize():f}"),
+            (gettext("Off its target"), f"{row.off:.2f} %"), (gettext("Scale"), row.scale),
+            (gettext("Lot as scanned"), row.scanned), (gettext("The blend then is"), contents_words(row.blend)),
         ]  # fmt: skip
     elif isinstance(row, BlendTest):
         found = [
-            (translated("Vat"), row.place_name), (translated("Sample"), row.sample),
-            (translated("Fat, %"), row.fat_typed), (translated("Total solids, %"), row.solids_typed),
-            (translated("How"), row.method),
+            (gettext("Vat"), row.place_name), (gettext("Sample"), row.sample),
+            (gettext("Fat, %"), row.fat_typed), (gettext("Total solids, %"), row.solids_typed),
+            (gettext("How"), row.method),
         ]  # fmt: skip
     elif isinstance(row, Separated):
-        found = [(translated("Where"), row.place_name), *_separated(row)]
+        found = [(gettext("Where"), row.place_name), *_separated(row)]
     elif isinstance(row, VitaminAdded):
         limits = f"{row.low.normalize():f}" if row.low is not None else "—"
         found = [
-            (translated("Vitamin"), row.vitamin), (translated("Into"), row.place_name),
-            (translated("Product"), row.product_name), (translated("Supplier's lot"), row.supplier_lot),
-            (translated("Strength, IU/mL"), row.strength_typed), (translated("Used, mL"), row.amount_typed),
-            (translated("Milk"), f"{row.milk_typed} {row.milk_unit}"),
-            (translated("IU a quart, added"), f"{row.iu_per_quart:.0f}"), (translated("At least, IU a quart"), limits),
-            (translated("At most, IU a quart"), f"{row.high.normalize():f}" if row.high is not None else "—"),
-            (translated("Rule"), row.clause),
+            (gettext("Vitamin"), row.vitamin), (gettext("Into"), row.place_name),
+            (gettext("Product"), row.product_name), (gettext("Supplier's lot"), row.supplier_lot),
+            (gettext("Strength, IU/mL"), row.strength_typed), (gettext("Used, mL"), row.amount_typed),
+            (gettext("Milk"), f"{row.milk_typed} {row.milk_unit}"),
+            (gettext("IU a quart, added"), f"{row.iu_per_quart:.0f}"), (gettext("At least, IU a quart"), limits),
+            (gettext("At most, IU a quart"), f"{row.high.normalize():f}" if row.high is not None else "—"),
+            (gettext("Rule"), row.clause),
         ]  # fmt: skip
     elif isinstance(row, FlavorAdded):
-        why = "; ".join(one for one in (in_words(row.why), row.why_words) if one) or translated("no reason given")
+        why = "; ".join(one for one in (in_words(row.why), row.why_words) if one) or gettext("no reason given")
         found = [
-            (translated("Into"), row.place_name), (translated("Product"), row.product_name),
-            (translated("Item"), row.item), (translated("Supplier's lot"), row.supplier_lot),
-            (translated("Amount"), f"{row.amount_typed} {row.unit}"), (translated("Why it may go in unheated"), why),
+            (gettext("Into"), row.place_name), (gettext("Product"), row.product_name),
+            (gettext("Item"), row.item), (gettext("Supplier's lot"), row.supplier_lot),
+            (gettext("Amount"), f"{row.amount_typed} {row.unit}"), (gettext("Why it may go in unheated"), why),
         ]  # fmt: skip
     if isinstance(row, second.KINDS):
         if isinstance(row, FlavorAdded):
-            found.append((translated("Allergens"), second.allergens_of(row)))
-        found.append((translated("Second person"), second.said(row, look)))
-    return [(label, value) for label, value in found if value] + ([(translated("Note"), row.note)] if row.note else [])
+            found.append((gettext("Allergens"), second.allergens_of(row)))
+        found.append((gettext("Second person"), second.said(row, look)))
+    return [(label, value) for label, value in found if value] + ([(gettext("Note"), row.note)] if row.note else [])
 
 
 def _separated(row: Separated) -> list[tuple[str, str]]:
-    labels = {"milk": translated("Milk in"), "cream": translated("Cream out"), "skim": translated("Skim out")}
+    labels = {"milk": gettext("Milk in"), "cream": gettext("Cream out"), "skim": gettext("Skim out")}
     found = [(label, _stream(row.streams[name])) for name, label in labels.items()]
     computed = row.computed
     for name, label in (
-        ("cream", translated("Cream by the balance, kg")), ("skim", translated("Skim by the balance, kg")),
-        ("recovery", translated("Fat recovered in the cream, %")),
+        ("cream", gettext("Cream by the balance, kg")), ("skim", gettext("Skim by the balance, kg")),
+        ("recovery", gettext("Fat recovered in the cream, %")),
     ):  # fmt: skip
         found.append((label, computed[name]))
     for name, label in (
-        ("cream_off", translated("Cream weighed less balance, kg")),
-        ("skim_off", translated("Skim weighed less balance, kg")),
-        ("mass_lost", translated("Mass not accounted for, kg")), ("fat_lost", translated("Fat not accounted for, kg")),
+        ("cream_off", gettext("Cream weighed less balance, kg")),
+        ("skim_off", gettext("Skim weighed less balance, kg")),
+        ("mass_lost", gettext("Mass not accounted for, kg")), ("fat_lost", gettext("Fat not accounted for, kg")),
     ):  # fmt: skip
         u = computed[f"{name}_u"]
         found.append((label, f"{computed[name]} ± {u}" if u else computed[name]))

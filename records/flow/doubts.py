@@ -14,10 +14,11 @@ from fractions import Fraction
 from django.utils.translation import gettext as _
 
 from plant.hazard_plan.content import VesselDef
-from plant.process.contents import milk_in
+from plant.process.properties import between
 from plant.process.units import NumberError, UnitError, parse_number, plain
 from records.flow.choices import vessel_of
 from records.flow.data import UNITS, MovementData
+from records.flow.densities import nominal_of
 from records.flow.effective import standing
 from records.flow.models import Movement
 from records.people.plans import InForce
@@ -38,11 +39,13 @@ class Doubt:
 
 def about(data: MovementData, in_force: InForce, started_at: datetime) -> list[Doubt]:
     """What is asked of a movement before it is kept. One query."""
-    found = about_quantity(data.quantity_typed, data.unit, (data.target, data.source), in_force)
+    found = about_quantity(data.quantity_typed, data.unit, (data.target, data.source), in_force, data.product)
     return [*found, *_twice(data, in_force, started_at)]
 
 
-def about_quantity(typed: str, unit: str, places: Sequence[str], in_force: InForce) -> list[Doubt]:
+def about_quantity(
+    typed: str, unit: str, places: Sequence[str], in_force: InForce, product: str
+) -> list[Doubt]:
     """More than one of its vessels can hold; names the units in which the same number would fit. No query."""
     if not typed or unit not in UNITS:
         return []
@@ -50,11 +53,12 @@ def about_quantity(typed: str, unit: str, places: Sequence[str], in_force: InFor
         number = parse_number(typed, in_force.plan.plant.decimal_mark)
     except NumberError:
         return []  # the act says so
+    lb_per_gal = nominal_of(in_force.plan, product).lb_per_gal
     for code in places:
         vessel = vessel_of(in_force, code)
-        if vessel is None or not vessel.capacity or _share(number, unit, vessel) <= 1:
+        if vessel is None or not vessel.capacity or _share(number, unit, vessel, lb_per_gal) <= 1:
             continue
-        fits = [one for one in UNITS if one != unit and FILLS_SOME < _share(number, one, vessel) <= 1]
+        fits = [one for one in UNITS if one != unit and FILLS_SOME < _share(number, one, vessel, lb_per_gal) <= 1]
         words = {
             "quantity": f"{typed} {unit}",
             "vessel": vessel.name,
@@ -68,11 +72,11 @@ def about_quantity(typed: str, unit: str, places: Sequence[str], in_force: InFor
     return []
 
 
-def _share(number: Decimal, unit: str, vessel: VesselDef) -> Fraction:
+def _share(number: Decimal, unit: str, vessel: VesselDef, lb_per_gal: Decimal) -> Fraction:
     """The part of a vessel's capacity that a quantity is."""
     capacity = Fraction(Decimal(vessel.capacity))
     try:
-        return milk_in(number, unit, vessel.unit) / capacity if capacity else Fraction(0)
+        return between(number, unit, vessel.unit, lb_per_gal) / capacity if capacity else Fraction(0)
     except UnitError:
         return Fraction(0)
 

@@ -19,7 +19,8 @@ from django.db.models import Q
 from plant.hazard_plan.content import Plan
 from plant.process import contents as book
 from plant.process.folding import fold
-from records.flow import choices
+from plant.process.properties import MILK_LB_PER_GAL, UsualDensity
+from records.flow import choices, densities
 from records.flow.breaks import breaks_before
 from records.flow.choices import WASHED
 from records.flow.effective import stands, with_fate
@@ -177,16 +178,17 @@ def _folded(history: History) -> book.Book:
     plan = history.plan
     renewing = {one.code for one in plan.vessels if one.kind == "pasteurizer"}
     unit = {one.code: one.unit for one in plan.vessels}
+    known = densities.for_book(history, unit)
     # A wash is itself a level seen: whoever washed it found it empty.
     shown = [book.Level(one.vessel, one.started_at, Decimal(0), unit.get(one.vessel, "")) for one in history.washings]
     levels = [book.Level(one.vessel, one.observed_at, one.quantity, one.unit) for one in history.levels]
     return fold(
-        [move for one in history.moves for move in _moves(one, history, one.row.via in renewing)],
+        [move for one in history.moves for move in _moves(one, history, one.row.via in renewing, known)],
         [book.Wash(one.vessel, one.started_at, one.ended_at, _kind(one)) for one in history.washes],
         levels + shown,
         [book.Service(one.vessel, one.observed_at, one.out) for one in history.services],
         units=unit,
-        lb_per_gal=book.MILK_LB_PER_GAL,
+        lb_per_gal=MILK_LB_PER_GAL,
     )
 
 
@@ -194,12 +196,13 @@ def _kind(wash: Wash) -> Any:
     return wash.what
 
 
-def _moves(told: Told, history: History, renews: bool) -> list[book.Move]:
+def _moves(told: Told, history: History, renews: bool, known: Mapping[int, UsualDensity]) -> list[book.Move]:
     """A movement for the fold; where a wash contradicts it, each of its ends by itself, so that no end moves the other.
 
     Product neither leaves nor enters a vessel while it is washed, and what was going on had ended when the wash began.
     """
     row = told.row
+    density = known.get(row.number)
     whole = book.Move(
         number=row.number,
         source=row.source or None,
@@ -211,6 +214,8 @@ def _moves(told: Told, history: History, renews: bool) -> list[book.Move]:
         target_lot=str(row.target_lot or ""),
         uncertainty=told.uncertainty,
         renews_age=renews,
+        lb_per_gal=density.lb_per_gal if density else None,
+        density_doubt=density.doubt if density else Decimal(0),
     )
     as_said = (row.started_at, told.ended_at)
     left, entered = (history.within_washes(code, *as_said) if code else as_said for code in (row.source, row.target))

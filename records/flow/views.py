@@ -68,8 +68,8 @@ def _end_doubted(form: forms.EndForm, row: Movement, in_force: InForce) -> bool:
     """As _doubted, of an end: nothing passes more than its vessels hold unnoticed."""
     if MovementEnd.objects.filter(movement=row.number).exists():
         return False
-    data = form.end()
-    return form.doubt(doubts.about_quantity(data.quantity_typed, data.unit, (row.target, row.source), in_force))
+    data, places = form.end(), (row.target, row.source)
+    return form.doubt(doubts.about_quantity(data.quantity_typed, data.unit, places, in_force, row.product))
 
 
 def _said(row: Record) -> str:

@@ -47,13 +47,13 @@ class KeptForm(FlowForm):
 
     fields_of_row: tuple[str, ...] = ()
 
-    def ends(self, *, begins: bool = False) -> list[Any]:
-        """The last parts of the layout: time, note, the amendment's own, the bar."""
+    def ends(self, *, begins: bool = False, says: str = "") -> list[Any]:
+        """The last parts of the layout: time, note, the amendment's own, the bar; `says`: what its button says."""
         if self.row is not None:
             return ["at", "note", "reason", "void", ActionBar(_("Amend it"))]
         if begins:
             return ["at", "note", ActionBar(_("It happened: record it"), _("It begins now"), out_name=BEGINS_NOW)]
-        return ["at", "note", ActionBar(_("It happened: record it"))]
+        return ["at", "note", ActionBar(says or _("It happened: record it"))]
 
     def common(self) -> dict[str, Any]:
         """What every act is told."""

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from django.utils.functional import Promise
-from django.utils.translation import gettext as translated
+from django.utils.translation import gettext
 from django.utils.translation import gettext_lazy as _
 
 from records.ingredients.models import IngredientReceived, KeptOnce, StockEvent, SupplierApproval
@@ -32,26 +32,26 @@ def told(row: KeptOnce) -> list[tuple[str, str]]:
     found: list[tuple[str, str]] = []
     if isinstance(row, SupplierApproval):
         found = [
-            (translated("Supplier"), row.supplier), (translated("Item"), row.item),
-            (translated("Hazard that the supplier controls"), row.hazard), (translated("On what grounds"), row.grounds),
-            (translated("Approved until"), row.until.isoformat()),
+            (gettext("Supplier"), row.supplier), (gettext("Item"), row.item),
+            (gettext("Hazard that the supplier controls"), row.hazard), (gettext("On what grounds"), row.grounds),
+            (gettext("Approved until"), row.until.isoformat()),
         ]  # fmt: skip
     elif isinstance(row, IngredientReceived):
-        allergens = ", ".join(row.allergens) or translated("none declared")
-        answer = translated("accepted") if row.accepted else translated("refused: %(why)s") % {"why": row.refused_why}
+        allergens = ", ".join(row.allergens) or gettext("none declared")
+        answer = gettext("accepted") if row.accepted else gettext("refused: %(why)s") % {"why": row.refused_why}
         found = [
-            (translated("What it is"), in_words(row.what)), (translated("Item"), row.item),
-            (translated("Supplier"), row.supplier), (translated("Supplier's lot"), row.supplier_lot),
-            (translated("Quantity"), f"{row.quantity_typed} {in_words(row.unit)}"),
-            (translated("Best by"), row.best_by.isoformat() if row.best_by else translated("none printed")),
-            (translated("Allergens"), allergens), (translated("Condition on arrival"), row.condition),
-            (translated("Answer"), answer),
+            (gettext("What it is"), in_words(row.what)), (gettext("Item"), row.item),
+            (gettext("Supplier"), row.supplier), (gettext("Supplier's lot"), row.supplier_lot),
+            (gettext("Quantity"), f"{row.quantity_typed} {in_words(row.unit)}"),
+            (gettext("Best by"), row.best_by.isoformat() if row.best_by else gettext("none printed")),
+            (gettext("Allergens"), allergens), (gettext("Condition on arrival"), row.condition),
+            (gettext("Answer"), answer),
         ]  # fmt: skip
     elif isinstance(row, StockEvent):
-        amount = f"{row.amount_typed} {in_words(row.unit)}" if row.amount is not None else translated("not said")
+        amount = f"{row.amount_typed} {in_words(row.unit)}" if row.amount is not None else gettext("not said")
         found = [
-            (translated("Item"), row.item), (translated("Supplier's lot"), row.supplier_lot),
-            (translated("What happened"), in_words(row.what)), (translated("Amount"), amount),
-            (translated("Into"), row.into),
+            (gettext("Item"), row.item), (gettext("Supplier's lot"), row.supplier_lot),
+            (gettext("What happened"), in_words(row.what)), (gettext("Amount"), amount),
+            (gettext("Into"), row.into),
         ]  # fmt: skip
-    return [(label, value) for label, value in found if value] + ([(translated("Note"), row.note)] if row.note else [])
+    return [(label, value) for label, value in found if value] + ([(gettext("Note"), row.note)] if row.note else [])

@@ -15,12 +15,13 @@ from uuid import UUID
 
 from django.utils.translation import gettext as _
 
-from plant.process.contents import MILK_LB_PER_GAL
 from plant.process.errors import CalculationError
 from plant.process.lots import Account, Mix, Movement, account, in_unit, lot_shares, origin_shares
+from plant.process.properties import between, crosses
 from plant.process.said import again
-from plant.process.units import exact, plain
+from plant.process.units import plain
 from records.flow import queries as flow
+from records.flow.densities import nominal
 from records.flow.lineage import LAST
 from records.flow.packing import is_packing
 from records.lots.models import Lot
@@ -174,7 +175,7 @@ def _fill(
     into = [reached.rows[number] for number, one in reached.taken.items() if one == fill]
     out = [reached.rows[number] for number, one in reached.given.items() if one == fill]
     unit = _unit_of(fill.vessel, in_force)
-    whole = account([_as_milk(one, unit) for one in into], [_as_milk(one, unit) for one in out], unit)
+    whole = account([_in(one, unit, in_force) for one in into], [_in(one, unit, in_force) for one in out], unit)
     if fill.end <= at and whole.made is not None:
         # It was washed since, so nothing of it is there, whatever the book's difference.
         whole = Account(whole.made, whole.gone, Fraction(0), whole.more, unit)
@@ -233,13 +234,13 @@ def _unit_of(vessel: str, in_force: InForce) -> str:
     return found.unit if found is not None and found.unit else in_force.plan.plant.volume_unit
 
 
-def _as_milk(row: Row, unit: str) -> tuple[Decimal | None, str]:
-    """A quantity in a vessel's unit: pounds of milk in gallons by the trade's 8.6 lb/gal, as the book of contents."""
+def _in(row: Row, unit: str, in_force: InForce) -> tuple[Decimal | None, str]:
+    """A quantity in a vessel's unit: between mass and volume by the usual density of the product that it was."""
     if row.quantity is None or in_unit((row.quantity, row.unit), unit) is not None:
         return row.quantity, row.unit
-    if row.unit in ("lb", "kg") and unit in ("gal", "L"):
-        gallons = exact(row.quantity, row.unit, "lb") / Fraction(MILK_LB_PER_GAL)
-        found = exact(gallons, "gal", unit)
+    if crosses(row.unit, unit):
+        product = next((one for one in in_force.plan.products if one.name == row.product_name), None)
+        found = between(row.quantity, row.unit, unit, nominal(product).lb_per_gal)
         return Decimal(found.numerator) / Decimal(found.denominator), unit
     return None, unit
 
@@ -262,7 +263,7 @@ def _shares(
     if len(origins) != 1:
         return {}, _("It begins in several places: only the worst case was computed.")
     try:
-        rows = _apart(walked, {one.number for one in start.rows})
+        rows = _apart(walked, in_force, {one.number for one in start.rows})
         found = origin_shares(rows, _breaks(walked, start), origins[0], slack=_slack(in_force))
     except CalculationError as refusal:
         return {}, again(refusal.sentence, _)
@@ -271,7 +272,7 @@ def _shares(
 
 def source_shares(walked: Walked, in_force: InForce) -> tuple[tuple[int, ...], dict[object, Mix]]:
     """For a lot's sources: the movements from outside and the share of each in every fill and movement."""
-    rows = _apart(walked)
+    rows = _apart(walked, in_force)
     if not rows or len(rows) > MOST_FOR_SHARES:
         return (), {}
     try:
@@ -290,12 +291,12 @@ def _breaks(walked: Walked, start: Start) -> list[tuple[str, float]]:
     return reading.breaks_of(walked.reached, [fill for fill, _since, _until in start.fills])
 
 
-def _apart(walked: Walked, always: Collection[int] = ()) -> list[Movement]:
+def _apart(walked: Walked, in_force: InForce, always: Collection[int] = ()) -> list[Movement]:
     """The rows in one unit; what came from a fill that was not read is, for its share, from outside, and goes there."""
     reached = walked.reached
     quantities: dict[int, float | None] = {}
     for number, row in reached.rows.items():
-        quantity, unit = _as_milk(row, "gal")
+        quantity, unit = _in(row, "gal", in_force)
         gallons = in_unit((quantity, unit), "gal")
         quantities[number] = None if gallons is None else float(gallons)
     known = set(walked.fills)

@@ -1,6 +1,7 @@
 """The mass balance of a plant day: the network out of the day's movements and levels, and the pure call.
 
-No query of its own: it reads the history that the day chart has loaded and the day's readings.
+It reads the history that the day chart has loaded and the day's readings; the tests of blends and what was weighed into
+them, for the densities, are its only queries.
 """
 
 from __future__ import annotations
@@ -9,11 +10,11 @@ import math
 from collections.abc import Iterable, Sequence
 from datetime import datetime
 from decimal import Decimal
+from fractions import Fraction
 
 from django.utils.translation import gettext
 from django.utils.translation import gettext as _
 
-from plant.process.contents import MILK_LB_PER_GAL, milk_in
 from plant.process.errors import CalculationError
 from plant.process.mass_balance.plant_day import (
     DayBalance,
@@ -23,11 +24,16 @@ from plant.process.mass_balance.plant_day import (
     Measured,
     balance_of_day,
     loss_of_day,
+    part_amount,
+    part_within,
     streams_of_day,
 )
+from plant.process.properties import MILK_LB_PER_GAL, UsualDensity, between, crosses
 from plant.process.said import again
 from plant.process.units import UnitError
 from records.checks.models import Reading
+from records.flow import densities
+from records.flow.densities import Densities
 from records.flow.exits import FOR_PEOPLE, exit_of
 from records.flow.history import History, Told
 from records.flow.models import LevelSeen
@@ -49,18 +55,25 @@ UNKNOWN: Measured = (None, None)
 def balance(story: History, readings: Iterable[Reading], in_force: InForce, start: datetime, until: datetime) -> Data:
     """The section of the day sheet, as plain values in the plant's language; empty where nothing moved.
 
-    A movement that began before the day or ended after it is not measured in it. `sentence` is the finding; `why_not`
-    says why there is none.
+    Of a movement over a bound of the day the part by time counts, with the doubt of that; one that has not ended is not
+    measured. `sentence` is the finding; `why_not` says why there is none.
     """
-    told = [one for one in story.moves if one.row.started_at < until and (one.ended_at or until) > start]
+    told = [
+        one
+        for one in story.moves
+        if one.row.started_at < until and (one.row.started_at >= start or (one.ended_at or until) > start)
+    ]
     told.sort(key=lambda one: (one.row.started_at, one.row.number))
     if not told:
         return {}
-    moves = [_move(one, start, until, in_force) for one in told]
+    known = densities.of(story)
+    moves = [_move(one, start, until, in_force, known.of_move(one)) for one in told]
     moves = _with_fats(moves, told, list(readings), in_force)
     vessels = {place for one in moves for place in (one.source, one.target) if place is not None}
     codes = {in_force.names.get(one.code, one.code): one.code for one in in_force.plan.vessels}
-    stocks = [_stock(name, codes.get(name, name), story, told, in_force, start, until) for name in sorted(vessels)]
+    stocks = [
+        _stock(name, codes.get(name, name), story, told, in_force, start, until, known) for name in sorted(vessels)
+    ]
     unit = in_force.plan.plant.volume_unit
     base: Data = {"unit": unit, "density": str(MILK_LB_PER_GAL), "streams": [], "sentence": "", "why_not": ""}
     if 2 * len(moves) + 2 * len(stocks) > MOST_STREAMS:
@@ -69,50 +82,58 @@ def balance(story: History, readings: Iterable[Reading], in_force: InForce, star
         found = balance_of_day(streams_of_day(moves, stocks))
     except CalculationError as error:
         return {**base, "why_not": again(error.sentence, gettext)}
-    return {**base, **_told(found, unit), "loss": _loss(loss_of_day(moves, stocks), unit)}
+    by_name = _by_name(moves, told, stocks, known, codes, start, until)
+    return {**base, **_told(found, unit, by_name), "loss": _loss(loss_of_day(moves, stocks), unit)}
 
 
-def _move(one: Told, start: datetime, until: datetime, in_force: InForce) -> DayMove:
+def _move(one: Told, start: datetime, until: datetime, in_force: InForce, density: UsualDensity) -> DayMove:
     row = one.row
     source = in_force.names.get(row.source, row.source) if row.source else None
     target = in_force.names.get(row.target, row.target) if row.target else None
     via = in_force.names.get(row.via, row.via) if row.via else ""
     words = _("%(source)s to %(target)s")  # no arrow: the sheet's typeface has none
     ends = words % {"source": source or row.source_name, "target": target or row.target_name}
-    whole = row.started_at >= start and one.ended_at is not None and one.ended_at <= until
+    part = 1.0 if one.ended_at is None else part_within(row.started_at, one.ended_at, start, until)
+    name = _("entry %(number)s: %(ends)s") if part == 1 else _("entry %(number)s: %(ends)s, this day's part by time")
     exit_name = exit_of(row.target, row.target_name)
     return DayMove(
-        name=_("entry %(number)s: %(ends)s") % {"number": row.number, "ends": ends},
+        name=name % {"number": row.number, "ends": ends},
         source=source,
         target=target,
         via="" if via in (source, target) else via,
-        amount=_amount(one) if whole else UNKNOWN,
+        amount=UNKNOWN if one.ended_at is None else part_amount(_amount(one, density), part),
         feed=words % {"source": source or row.source_name, "target": via} if via else "",
         loss=bool(exit_name) and exit_name not in FOR_PEOPLE,
     )
 
 
-def _amount(one: Told) -> Measured:
-    kg = _kg(one.quantity, one.unit)
+def _amount(one: Told, density: UsualDensity) -> Measured:
+    kg = _kg(one.quantity, one.unit, density)
     if kg is None:
         return UNKNOWN
-    given = _kg(one.uncertainty, one.unit) if one.uncertainty else None
+    given = _kg(one.uncertainty, one.unit, density) if one.uncertainty else None
     sd = given / COVERAGE if given else kg * SHARES.get(one.row.measured_by, SHARES["unknown"])
-    return kg, max(sd, LEAST_KG)
+    return kg, max(math.hypot(sd, _density_sd(kg, one.unit, density)), LEAST_KG)
 
 
-def _kg(quantity: Decimal | None, unit: str) -> float | None:
+def _density_sd(kg: float, unit: str, density: UsualDensity) -> float:
+    """What the density adds where a volume was measured."""
+    return kg * float(density.doubt) / COVERAGE if crosses(unit, "kg") else 0.0
+
+
+def _kg(quantity: Decimal | Fraction | None, unit: str, density: UsualDensity) -> float | None:
     if quantity is None or not unit:
         return None
     try:
-        return float(milk_in(quantity, unit, "kg"))
+        return float(between(quantity, unit, "kg", density.lb_per_gal))
     except UnitError:
         return None
 
 
 def _stock(
-    name: str, code: str, story: History, told: Sequence[Told], in_force: InForce, start: datetime, until: datetime
-) -> DayStock:
+    name: str, code: str, story: History, told: Sequence[Told], in_force: InForce, start: datetime, until: datetime,
+    known: Densities,
+) -> DayStock:  # fmt: skip
     """What was seen, not what the book works out from the same movements; the book only at the start of the day."""
     mine = [one for one in told if code in (one.row.source, one.row.target)]
     first = min(max(one.row.started_at, start) for one in mine)
@@ -122,18 +143,23 @@ def _stock(
     before = [one for one in levels if start <= one.observed_at <= first]
     after = [one for one in levels if last <= one.observed_at <= until]
     capacity = next((one for one in in_force.plan.vessels if one.code == code), None)
-    most = _kg(Decimal(capacity.capacity), capacity.unit) if capacity is not None and capacity.capacity else None
-    opening = _level(before[-1], most) if before else _by_book(story, code, start, most)
-    closing = _level(after[-1], most) if after and not still else UNKNOWN
+    then, now = known.of_vessel(code, start), known.of_vessel(code, until)
+
+    def most(density: UsualDensity) -> float | None:
+        full = capacity is not None and capacity.capacity
+        return _kg(Decimal(capacity.capacity), capacity.unit, density) if capacity is not None and full else None
+
+    opening = _level(before[-1], most(then), then) if before else _by_book(story, code, start, most(then), then)
+    closing = _level(after[-1], most(now), now) if after and not still else UNKNOWN
     names = {"vessel": name}
     return DayStock(name, _("%(vessel)s at the start") % names, _("%(vessel)s at the end") % names, opening, closing)
 
 
-def _level(one: LevelSeen, most: float | None) -> Measured:
-    kg = _kg(one.quantity, one.unit)
+def _level(one: LevelSeen, most: float | None, density: UsualDensity) -> Measured:
+    kg = _kg(one.quantity, one.unit, density)
     if kg is None:
         return UNKNOWN
-    return kg, _level_sd(kg, most)
+    return kg, math.hypot(_level_sd(kg, most), _density_sd(kg, one.unit, density))
 
 
 def _level_sd(kg: float, most: float | None) -> float:
@@ -141,7 +167,7 @@ def _level_sd(kg: float, most: float | None) -> float:
     return 0.0 if kg == 0 else max((most or kg) * LEVEL_SHARE, LEAST_KG)
 
 
-def _by_book(story: History, code: str, start: datetime, most: float | None) -> Measured:
+def _by_book(story: History, code: str, start: datetime, most: float | None, density: UsualDensity) -> Measured:
     contents = story.book.vessels.get(code)
     if contents is None:
         return 0.0, 0.0
@@ -150,11 +176,11 @@ def _by_book(story: History, code: str, start: datetime, most: float | None) -> 
         return UNKNOWN
     if quantity == 0:
         return 0.0, 0.0
-    try:
-        kg = float(milk_in(quantity, contents.unit, "kg"))
-    except UnitError:
+    kg = _kg(quantity, contents.unit, density)
+    if kg is None:
         return UNKNOWN
-    return kg, 2 * _level_sd(kg, most)  # what others moved since the last level was seen is in it
+    # What others moved since the last level was seen is in it.
+    return kg, math.hypot(2 * _level_sd(kg, most), _density_sd(kg, contents.unit, density))
 
 
 def _with_fats(
@@ -190,18 +216,36 @@ def _with_fat(move: DayMove, fat: float) -> DayMove:
 # --- as plain values: texts, so that the sheet's bytes are the same everywhere
 
 
-def _told(found: DayBalance, unit: str) -> Data:
+def _by_name(
+    moves: Sequence[DayMove], told: Sequence[Told], stocks: Sequence[DayStock], known: Densities,
+    codes: dict[str, str], start: datetime, until: datetime,
+) -> dict[str, Decimal]:  # fmt: skip
+    """The density [lb/gal] by which each stream is shown in the plant's unit of volume."""
+    found = {}
+    for move, one in zip(moves, told, strict=True):
+        found[move.name] = known.of_move(one).lb_per_gal
+        found.setdefault(move.feed, found[move.name])
+    for stock in stocks:
+        code = codes.get(stock.vessel, stock.vessel)
+        found[stock.start_name] = known.of_vessel(code, start).lb_per_gal
+        found[stock.end_name] = known.of_vessel(code, until).lb_per_gal
+    return found
+
+
+def _told(found: DayBalance, unit: str, by_name: dict[str, Decimal]) -> Data:
     result, fat = found.found, found.fat
     rows = []
     for place, one in enumerate(found.streams):
+        weight = by_name.get(str(one.name), MILK_LB_PER_GAL)
         rows.append(
             {
                 "name": str(one.name),
                 "from": one.source or "",
                 "to": one.target or "",
-                "measured": _shown(result.measured[place], unit),
-                "give_or_take": _shown(COVERAGE * result.sd[place], unit),
-                "fitted": _shown(result.values[place], unit),
+                "lb_per_gal": str(weight),
+                "measured": _shown(result.measured[place], unit, weight),
+                "give_or_take": _shown(COVERAGE * result.sd[place], unit, weight),
+                "fitted": _shown(result.values[place], unit, weight),
                 "z": _number(result.z[place], 2),
                 "state": result.states[place],
                 "fat": "" if fat is None else _number(fat.fat_pct[place], 2),
@@ -238,11 +282,11 @@ def _loss(found: Loss | None, unit: str) -> Data | None:
     }
 
 
-def _shown(kg: float, unit: str) -> str:
-    """A mass as milk, in the plant's unit of volume; empty for what is not known."""
+def _shown(kg: float, unit: str, lb_per_gal: Decimal = MILK_LB_PER_GAL) -> str:
+    """A mass in the plant's unit of volume, by a density; empty for what is not known."""
     if math.isnan(kg):
         return ""
-    return _number(float(milk_in(Decimal(repr(float(kg))), "kg", unit)), 1)
+    return _number(float(between(Decimal(repr(float(kg))), "kg", unit, lb_per_gal)), 1)
 
 
 def _number(value: float, places: int) -> str:

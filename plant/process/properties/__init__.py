@@ -26,6 +26,7 @@ from plant.process.properties.milk import (
     pounds_per_gallon,
     tabulated_density_kg_m3,
 )
+from plant.process.properties.usual import MILK_LB_PER_GAL, UsualDensity, between, crosses, usual_density
 from plant.process.properties.water import (
     boiling_point_c,
     vapor_pressure_kpa,
@@ -38,15 +39,19 @@ from plant.process.properties.water import (
 __all__ = [
     "COMPONENTS",
     "Composition",
+    "MILK_LB_PER_GAL",
     "TABLE_C",
     "TABULATED",
     "TabulatedDensity",
+    "UsualDensity",
+    "between",
     "boiling_point_c",
     "cold_cream_density_kg_m3",
     "cold_milk_density_kg_m3",
     "component_conductivity_w_mk",
     "component_density_kg_m3",
     "component_specific_heat_kj_kgk",
+    "crosses",
     "density_20c_kg_m3",
     "density_of_pounds_per_gallon_kg_m3",
     "food_density_kg_m3",
@@ -57,6 +62,7 @@ __all__ = [
     "tabulated_density_kg_m3",
     "thermal_conductivity_w_mk",
     "thermal_diffusivity_m2_s",
+    "usual_density",
     "vapor_pressure_kpa",
     "water_conductivity_w_mk",
     "water_density_kg_m3",

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import html
 import uuid
 from datetime import timedelta
 from typing import Any
@@ -14,7 +15,15 @@ from hypothesis import strategies as st
 
 from plant import clock
 from plant.process.mass_balance import balances_of
-from plant.process.mass_balance.plant_day import DayMove, DayStock, balance_of_day, loss_of_day, streams_of_day
+from plant.process.mass_balance.plant_day import (
+    DayMove,
+    DayStock,
+    balance_of_day,
+    loss_of_day,
+    part_amount,
+    part_within,
+    streams_of_day,
+)
 from records.flow.actions import LevelData, see_level
 from records.ledger import canonical
 from records.reports.html import sheet_html
@@ -120,8 +129,8 @@ def seen(by: Any, vessel: str, gallons: str, **changes: Any) -> None:
 
 
 @pytest.mark.django_db
-def test_the_sheet_has_the_balance_for_no_query_more(plant: Plant) -> None:
-    """500 gal came, 300 went through the press, 120 were seen left: the sheet says so and asks nothing more for it."""
+def test_the_sheet_has_the_balance_for_one_query(plant: Plant) -> None:
+    """500 gal came, 300 went through the press, 120 were seen left: the sheet says so and asks once more for it."""
     ines = plant.actor("ines")
     made_ready(ines, NOW - timedelta(hours=3))
     moved(ines, started_at=NOW - 2 * HOUR)
@@ -146,4 +155,74 @@ def test_the_sheet_has_the_balance_for_no_query_more(plant: Plant) -> None:
             assert "balance" not in sheet.sheet_data(day, 0, clock.now())
     finally:
         sheet.balance = whole
-    assert len(with_it) == len(without)
+    assert len(with_it) == len(without) + 1  # the tests of blends, for their densities
+
+
+@pytest.mark.once
+@given(
+    st.integers(0, 72 * 60), st.integers(0, 48 * 60), st.floats(0, 1e5), st.floats(0, 50),
+    st.lists(st.integers(1, 119 * 60), max_size=5),
+)  # fmt: skip
+@settings(max_examples=200, deadline=None)
+def test_the_parts_of_consecutive_days_add_up_to_the_whole(
+    begins: int, lasts: int, kg: float, sd: float, cuts: list[int]
+) -> None:
+    """However days are cut: the masses add up, no part is negative, and a cut adds doubt."""
+    zero, minute = NOW, timedelta(minutes=1)
+    bounds = sorted({0, 120 * 60 + 1, *cuts})
+    started = zero + begins * minute
+    ended = started + lasts * minute
+    parts = [
+        part_within(started, ended, zero + first * minute, zero + last * minute)
+        for first, last in zip(bounds, bounds[1:], strict=False)
+    ]
+    assert sum(parts) == pytest.approx(1, abs=1e-9) and min(parts) >= 0
+    amounts = [part_amount((kg, sd), one) for one in parts]
+    assert sum(one[0] or 0 for one in amounts) == pytest.approx(kg, abs=1e-6)
+    for part, (_kg, doubt) in zip(parts, amounts, strict=True):
+        assert doubt == pytest.approx(((sd * part) ** 2 + (kg * part * (1 - part)) ** 2) ** 0.5)
+
+
+@pytest.mark.django_db
+def test_a_movement_over_midnight_is_in_both_days_by_time(plant: Plant) -> None:
+    """400 gal in four hours, three of them before the day's end: 300 and 100, each with the doubt of the cut."""
+    ines = plant.actor("ines")
+    day = queries.plant_day_at(NOW)
+    _begin, bound = queries.bounds(day, NOW)
+    made_ready(ines, NOW - timedelta(hours=3))
+    plant.at(bound + 2 * HOUR)
+    moved(ines, started_at=bound - 3 * HOUR, ended_at=bound + HOUR, quantity_typed="400", measured_by="meter")
+    found = []
+    for one in (day, day + timedelta(days=1)):
+        told = sheet.sheet_data(one, 0, clock.now())["balance"]
+        row = next(each for each in told["streams"] if each["name"].startswith("entry "))
+        assert "this day's part by time" in row["name"]
+        found.append((float(row["measured"]), float(row["give_or_take"])))
+    assert [one for one, _doubt in found] == [300.0, 100.0]
+    # two standard deviations of 400 x 3/4 x 1/4, and what the meter and the density add
+    assert [doubt for _one, doubt in found] == pytest.approx([150, 150], abs=1.0)
+
+
+@pytest.mark.django_db
+def test_the_page_names_what_does_not_fit_or_says_that_it_cannot(plant: Plant, client_for: Any) -> None:
+    """200 gal were typed for a transfer of 300 whose two vessels and tanker agree: the page of the day names it.
+
+    Without a look at the tank that was filled nothing tells the transfer from the levels: the page says that too.
+    """
+    ines = plant.actor("ines")
+    made_ready(ines, NOW - timedelta(hours=3))
+    moved(ines, started_at=NOW - 2 * HOUR, measured_by="mass")
+    run = ran(ines, started_at=NOW - HOUR, quantity_typed="200")
+    plant.at(NOW + HOUR / 6)
+    seen(ines, "silo-a", "200", seen_at=clock.now())
+    page = f"/days/{queries.plant_day_at(NOW).isoformat()}/sheet/"
+    browser = client_for(plant.people.wren)
+    before = browser.get(page).content.decode()
+    assert "Mass balance of the day" in before
+    told = sheet.sheet_data(queries.plant_day_at(NOW), 0, clock.now())["balance"]
+    assert told["kind"] == "not separable" and told["sentence"] in html.unescape(before)
+    seen(ines, "finished-1", "300", seen_at=clock.now())
+    told = sheet.sheet_data(queries.plant_day_at(NOW), 0, clock.now())["balance"]
+    after = html.unescape(browser.get(page).content.decode())
+    assert told["sentence"] in after and f"entry {run.number}" in told["sentence"], told["sentence"]
+    assert [one["name"] for one in told["suspects"]] == [f"entry {run.number}: Silo A to Finished 1"]
