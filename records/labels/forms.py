@@ -28,7 +28,7 @@ from records.labels.models import (
     PackagingOpened,
 )
 from records.labels.words import answer_words, kind_words, thing_words
-from records.people.forms import SignatureFields, reason_field
+from records.people.forms import SignedLayout, reason_field
 
 
 class LineForm(FlowForm):
@@ -75,16 +75,7 @@ class LineForm(FlowForm):
         return found
 
 
-class Signed(SignatureFields):
-    """The two components afresh, where the form's own layout has them."""
-
-    @property
-    def helper(self) -> FormHelper:
-        laid_out: FormHelper = self.layout()  # type: ignore[attr-defined]
-        return laid_out
-
-
-class ClearForm(Signed, LineForm):
+class ClearForm(SignedLayout, LineForm):
     """A line cleared, thing by thing, signed."""
 
     def known(self, old: LineClearance) -> dict[str, Any]:
@@ -125,7 +116,7 @@ class ClearForm(Signed, LineForm):
         )
 
 
-class CheckForm(Signed, LineForm):
+class CheckForm(SignedLayout, LineForm):
     """The second person's look, signed."""
 
     def known(self, old: ClearanceCheck) -> dict[str, Any]:
@@ -239,15 +230,15 @@ class CountForm(LineForm):
         )  # fmt: skip
 
 
-class AmendOpenForm(Signed, OpenForm):
+class AmendOpenForm(SignedLayout, OpenForm):
     """A roll or sleeve opened, as it should have been recorded; signed."""
 
 
-class AmendCountForm(Signed, CountForm):
+class AmendCountForm(SignedLayout, CountForm):
     """A count as it should have been recorded; signed."""
 
 
-class VoidForm(Signed, LineForm):
+class VoidForm(SignedLayout, LineForm):
     """An entry that did not happen; signed."""
 
     def build(self, plan: Plan) -> None:

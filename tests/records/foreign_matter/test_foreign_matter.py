@@ -12,7 +12,7 @@ from django.test import Client
 from django.urls import reverse
 
 from plant import clock
-from plant.hazard_plan.content import AnswerDef, FrequencyDef, LimitDef, MonitoringDef
+from plant.hazard_plan.content import AnswerDef, FrequencyDef, LimitDef, MonitoringDef, Settings
 from records.checks.models import Reading
 from records.deviations.models import Deviation, DeviationCause, Hold
 from records.flow.errors import DifferentContent, Refused
@@ -20,7 +20,7 @@ from records.foreign_matter import actions, data, queries
 from records.foreign_matter.models import Breakage, DetectorChallenge, PartsCount, StrainerLook
 from records.ledger.models import Entry
 from tests.conftest import NOW, Plant
-from tests.factories import small_plan
+from tests.factories import PIN, small_plan
 from tests.records.charts.made import in_force
 from tests.records.flow.made import HOUR, made_ready, moved, ran
 from tests.records.freezer_runs.test_pages import text
@@ -182,10 +182,29 @@ def test_the_pages(ines: Any, plant: Plant, client_for: Callable[..., Client]) -
     assert "product in question" in listed and "CPG Sec. 555.425" in listed
     amend = reverse("records:foreign-matter-amend", args=[row.number])
     again = {**sent, "form_id": str(uuid.uuid4()), "length": "6", "amend_reason": "measured with a caliper"}
+    assert 'name="signer_secret"' in text(browser.get(amend))
+    without = browser.post(amend, again)
+    assert without.status_code == 422 and 'value="6"' in text(without) and StrainerLook.objects.count() == 1
+    again |= {"signer": str(plant.people.ines.id), "signer_secret": PIN}
     assert "Shorter than 7 mm" in text(browser.post(amend, again, follow=True))
     for kind in ("magnet", "detector", "parts", "breakage"):
         assert browser.get(reverse("records:foreign-matter-new", args=[kind, "press-1"])).status_code == 200
     assert browser.get(reverse("records:foreign-matter-entry", args=[10**6])).status_code == 404
+
+
+def test_the_plans_test_pieces(plant: Plant, client_for: Callable[..., Client]) -> None:
+    """The form offers the plan's sizes, not the last challenge's; a larger piece proves less and is not good."""
+    plant.at(NOW)
+    sizes = {"ferrous_piece_mm": "1.5", "non_ferrous_piece_mm": "2.0", "stainless_piece_mm": "2.5"}
+    in_force(plant, small_plan(settings=Settings(**sizes)))
+    plant.at(NOW + HOUR)
+    by = plant.actor("ines")
+    large = actions.record_challenge(by, challenge())
+    assert not large.good and "larger than the plan's piece: ferrous 1.5 mm" in large.words
+    pieces = tuple(data.Piece(metal=one, size="1.5", seen=True) for one in METALS)
+    assert actions.record_challenge(by, challenge(pieces=pieces)).good
+    page = text(client_for(plant.people.ines).get(reverse("records:foreign-matter-new", args=["detector", "press-1"])))
+    assert all(f'value="{one}"' in page for one in sizes.values()) and "The plan: 2.5 mm." in page
 
 
 def local_now() -> str:
