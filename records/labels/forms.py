@@ -18,6 +18,7 @@ from records.flow.choices import products
 from records.flow.fields import choice, note, words
 from records.flow.forms import FlowForm, helper
 from records.labels.data import CheckData, ClearData, CountedData, OpenedData
+from records.labels.keeping import Refused, count
 from records.labels.models import (
     ANSWERS,
     KINDS,
@@ -29,6 +30,13 @@ from records.labels.models import (
 )
 from records.labels.words import answer_words, kind_words, thing_words
 from records.people.forms import SignedLayout, reason_field
+
+
+def _whole_number(text: str) -> None:
+    try:
+        count(text, "")
+    except Refused as refused:
+        raise forms.ValidationError(str(refused.sentence)) from refused
 
 
 class LineForm(FlowForm):
@@ -71,6 +79,7 @@ class LineForm(FlowForm):
 
     def count_field(self, label: Any, *, help_text: Any = "") -> forms.CharField:
         found = words(label, 20, help_text=help_text)
+        found.validators.append(_whole_number)  # said together with what else is wrong, not after it
         found.widget.attrs |= {"inputmode": "numeric", "autocomplete": "off"}
         return found
 
