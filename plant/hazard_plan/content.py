@@ -431,6 +431,7 @@ class Settings:
     """Plan rules that are not checks. Hours and minutes as whole numbers; decimals as text.
 
     `line_clearance_h`: so long before the first pack a clearance of the filling line counts; 0: none is asked.
+    `…_piece_mm`: the test pieces of the metal detector, by their metal; empty: the plan names none.
     """
 
     sanitized_valid_h: int = 24
@@ -439,6 +440,9 @@ class Settings:
     record_years: int = 2
     unloads_on_pending: bool = False  # the residue result is wanted before processing (law), not before unloading
     line_clearance_h: int = 0
+    ferrous_piece_mm: str = ""
+    non_ferrous_piece_mm: str = ""
+    stainless_piece_mm: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -494,7 +498,9 @@ ADDED_LATER = {
     "SampledDef": ("farms", "clean_days"),
     "TracedDef": ("cool_limit", "cool_min", "blend_limit"),
     "ProductDef": ("gtin", "net_contents", "shelf_days", "keep"),
-    "Settings": ("unloads_on_pending", "line_clearance_h"),
+    "Settings": (
+        "unloads_on_pending", "line_clearance_h", "ferrous_piece_mm", "non_ferrous_piece_mm", "stainless_piece_mm",
+    ),
 }
 
 

@@ -18,7 +18,7 @@ from records.flow.errors import Refused
 from records.flow.moving import may_amend
 from records.foreign_matter import consequences, data, queries
 from records.foreign_matter.models import Breakage, DetectorChallenge, Look, PartsCount, StrainerLook
-from records.foreign_matter.plan_checks import answer_of, check_of, good_answers, kind_of
+from records.foreign_matter.plan_checks import answer_of, check_of, good_answers, kind_of, planned_pieces
 from records.foreign_matter.words import AFTER, ANSWERS, MATERIALS, METALS, WHEN, in_words
 from records.ledger import files
 from records.ledger.actions import Act, Actor, act
@@ -80,10 +80,13 @@ def record_challenge(by: Actor, said: data.ChallengeData) -> DetectorChallenge:
     lacking = [one for one in METALS if one not in {piece.metal for piece in said.pieces}]
     if lacking:
         raise Refused(_("Each metal has its test piece: ferrous, non-ferrous and stainless."), f"seen_{lacking[0]}")
+    planned, large = planned_pieces(in_force.plan), []
     for one in said.pieces:
         size = typed_number(one.size.strip(), in_force, f"size_{one.metal}")
         if size is None or not 0 < size <= 100:
             raise Refused(_("Enter the size of the piece in mm, above 0 to 100."), f"size_{one.metal}")
+        if planned[one.metal] and size > Decimal(planned[one.metal]):
+            large.append(one.metal)
     unseen = [one for one in said.pieces if not one.seen]
     with in_force.speaking():
         sizes = ", ".join(f"{in_words(one.metal)} {one.size.strip()} mm" for one in said.pieces)
@@ -93,8 +96,11 @@ def record_challenge(by: Actor, said: data.ChallengeData) -> DetectorChallenge:
             sentence += "; " + _("not seen: %(which)s") % {"which": ", ".join(in_words(one.metal) for one in unseen)}
         if not said.rejected:
             sentence += "; " + _("not rejected")
+        if large:
+            which = ", ".join(f"{in_words(one)} {planned[one]} mm" for one in large)
+            sentence += "; " + _("larger than the plan's piece: %(which)s") % {"which": which}
     pieces = [{"metal": one.metal, "size": one.size.strip(), "seen": one.seen} for one in said.pieces]
-    good = not unseen and said.rejected
+    good = not unseen and not large and said.rejected  # a larger piece proves less than the plan asks
     row = DetectorChallenge(
         **_common(said, in_force, sentence), good=good, when=said.when, pieces=pieces, rejected=said.rejected
     )

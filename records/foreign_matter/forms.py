@@ -16,8 +16,9 @@ from records.flow.fields import choice, note, words
 from records.flow.forms import FlowForm, helper
 from records.foreign_matter import actions, data, queries
 from records.foreign_matter.models import Breakage, DetectorChallenge, Look, PartsCount, StrainerLook
-from records.foreign_matter.plan_checks import check_of
+from records.foreign_matter.plan_checks import check_of, planned_pieces
 from records.foreign_matter.words import AFTER, ANSWERS, MAGNET, MATERIALS, METALS, STRAINER, WHEN, in_words
+from records.people.forms import SignedLayout
 
 YES, NO = "yes", "no"
 ROWS = 12
@@ -48,6 +49,7 @@ class LookForm(FlowForm):
         self.fields["note"] = note(_("Note"))
         if old is not None:
             self.fields["amend_reason"] = words(_("Why it is amended"), 400, required=True)
+            self.fields["amend_reason"].error_messages["required"] = _("Write why it is amended.")
             self.fields["void"] = forms.BooleanField(label=_("It did not happen"), required=False)
 
     def known(self, old: Any) -> dict[str, Any]:
@@ -63,8 +65,9 @@ class LookForm(FlowForm):
         raise NotImplementedError
 
     def layout(self) -> FormHelper:
-        last = ["amend_reason", "void"] if self.old is not None else []
-        main = _("Amend it") if self.old is not None else self.main
+        signs = Row(Field("signer"), Field("signer_secret"))
+        last = ["amend_reason", "void", signs] if self.old is not None else []
+        main = _("Sign the amendment") if self.old is not None else self.main
         return helper("form_id", *self.parts(), "at", "photo", "note", *last, ActionBar(main))
 
     def clean_photo(self) -> Any:
@@ -149,15 +152,15 @@ class ChallengeForm(LookForm):
 
     def build(self, plan: Plan) -> None:
         self.main = _("Record the challenge")
-        last = queries.standing(DetectorChallenge.objects.filter(place=self.place)).order_by("-observed_at").first()
-        sizes = {one["metal"]: one["size"] for one in last.pieces} if last is not None else {}
+        sizes = planned_pieces(plan)
         self.fields["when"] = choice(_("Challenged"), [(one, in_words(one)) for one in WHEN], radio=True)
         for metal in METALS:
             named = {"metal": in_words(metal)}
             self.fields[f"size_{metal}"] = self.number(_("Test piece, %(metal)s: size") % named, required=True)
             self.fields[f"seen_{metal}"] = yes_no(_("Test piece, %(metal)s: detected?") % named)
-            if metal in sizes:  # the pieces of the last challenge; what they showed is never filled in
+            if sizes[metal]:  # the plan's pieces; what they showed is never filled in
                 self.initial.setdefault(f"size_{metal}", sizes[metal])
+                self.fields[f"size_{metal}"].help_text = _("The plan: %(size)s mm.") % {"size": sizes[metal]}
         self.fields["rejected"] = yes_no(_("Was each piece rejected, or the belt stopped?"))
 
     def parts(self) -> list[Any]:
@@ -287,8 +290,28 @@ FORMS: dict[str, type[LookForm]] = {
 }  # fmt: skip
 
 
-def form_of(row: Look) -> type[LookForm]:
-    """The form that amends a row."""
+class AmendStrainer(SignedLayout, StrainerForm):
+    """As it should have been recorded, signed."""
+
+
+class AmendMagnet(SignedLayout, MagnetForm):
+    """As it should have been recorded, signed."""
+
+
+class AmendChallenge(SignedLayout, ChallengeForm):
+    """As it should have been recorded, signed."""
+
+
+class AmendCount(SignedLayout, CountForm):
+    """As it should have been recorded, signed."""
+
+
+class AmendBreakage(SignedLayout, BreakageForm):
+    """As it should have been recorded, signed."""
+
+
+def form_of(row: Look) -> Any:
+    """The form that amends a row, made with `request=`."""
     if isinstance(row, StrainerLook):
-        return FORMS[row.device]
-    return {DetectorChallenge: ChallengeForm, PartsCount: CountForm, Breakage: BreakageForm}[type(row)]
+        return AmendMagnet if row.device == MAGNET else AmendStrainer
+    return {DetectorChallenge: AmendChallenge, PartsCount: AmendCount, Breakage: AmendBreakage}[type(row)]

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from plant.hazard_plan.content import ControlPointDef, MonitoringDef
+from plant.hazard_plan.content import ControlPointDef, MonitoringDef, Plan
 from records.foreign_matter.models import Breakage, DetectorChallenge, Look, PartsCount, StrainerLook
 from records.people.plans import InForce
 
@@ -38,6 +38,14 @@ def point_of(about: str, place: str, in_force: InForce) -> ControlPointDef | Non
         here = [one for one in known if place in one.subjects]
         check = next(iter(here or known), None)
     return in_force.plan.control_point_by_key(check.control_point) if check is not None else None
+
+
+def planned_pieces(plan: Plan) -> dict[str, str]:
+    """The plan's test pieces [mm], by their metal, as it writes them; empty where it names none."""
+    own = plan.settings
+    return {
+        "ferrous": own.ferrous_piece_mm, "non-ferrous": own.non_ferrous_piece_mm, "stainless": own.stainless_piece_mm,
+    }  # fmt: skip
 
 
 def good_answers(check: MonitoringDef, in_force: InForce) -> tuple[str, ...]:

@@ -8,6 +8,7 @@ from django.contrib import messages
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.utils.translation import gettext as _
+from django.views.decorators.debug import sensitive_post_parameters
 from django.views.decorators.http import require_http_methods, require_safe
 
 from records.checks import photos
@@ -21,9 +22,11 @@ from records.foreign_matter.models import Look, StrainerLook
 from records.foreign_matter.words import length_words
 from records.ledger import files
 from records.ledger.models import FileKept
+from records.people.components import signature_actor
 from records.people.middleware import Request
 from records.people.rights import RIGHTS
 
+signed = sensitive_post_parameters("signer_secret")
 page = require_http_methods(["GET", "HEAD", "POST"])
 FORM = "records/foreign_matter/form.html"
 LATELY = 40
@@ -126,6 +129,7 @@ def new(request: HttpRequest, kind: str, code: str) -> HttpResponse:
     return _answer(request, form, heading, in_force.zone)
 
 
+@signed
 @page
 def amend(request: HttpRequest, number: int) -> HttpResponse:
     """An entry as it should have been recorded; the old one stays, struck through."""
@@ -136,7 +140,10 @@ def amend(request: HttpRequest, number: int) -> HttpResponse:
     if refusal := actions.why_not(cast(Request, request).actor, row):
         messages.error(request, refusal)
         return redirect("records:foreign-matter-entry", number=number)
-    form = form_of(row)(_sent(request), request.FILES or None, in_force=in_force, now=now, place=row.place, old=row)
+    asked = cast(Request, request)
+    form = form_of(row)(
+        _sent(request), request.FILES or None, in_force=in_force, now=now, place=row.place, old=row, request=asked
+    )
     return _answer(request, form, _("Amend entry %(number)s: %(where)s") % {
         "number": row.number, "where": row.place_name,
     }, in_force.zone)  # fmt: skip
@@ -144,7 +151,9 @@ def amend(request: HttpRequest, number: int) -> HttpResponse:
 
 def _answer(request: HttpRequest, form: Any, heading: str, zone: Any) -> HttpResponse:
     if request.method == "POST" and form.is_valid():
-        saved = saved_by(form, lambda: form.save(cast(Request, request).actor))
+        asked = cast(Request, request)
+        signs = "signer" in form.fields
+        saved = saved_by(form, lambda: form.save(signature_actor(asked, form) if signs else asked.actor))
         if saved is not None:
             messages.success(request, _("Recorded: %(what)s.") % {"what": cast(Look, saved).words})
             for text in sentences_of(saved.number):

@@ -18,6 +18,7 @@ from records.flow.choices import products
 from records.flow.fields import choice, note, words
 from records.flow.forms import FlowForm, helper
 from records.labels.data import CheckData, ClearData, CountedData, OpenedData
+from records.labels.keeping import Refused, count
 from records.labels.models import (
     ANSWERS,
     KINDS,
@@ -28,7 +29,14 @@ from records.labels.models import (
     PackagingOpened,
 )
 from records.labels.words import answer_words, kind_words, thing_words
-from records.people.forms import SignatureFields, reason_field
+from records.people.forms import SignedLayout, reason_field
+
+
+def _whole_number(text: str) -> None:
+    try:
+        count(text, "")
+    except Refused as refused:
+        raise forms.ValidationError(str(refused.sentence)) from refused
 
 
 class LineForm(FlowForm):
@@ -71,20 +79,12 @@ class LineForm(FlowForm):
 
     def count_field(self, label: Any, *, help_text: Any = "") -> forms.CharField:
         found = words(label, 20, help_text=help_text)
+        found.validators.append(_whole_number)  # said together with what else is wrong, not after it
         found.widget.attrs |= {"inputmode": "numeric", "autocomplete": "off"}
         return found
 
 
-class Signed(SignatureFields):
-    """The two components afresh, where the form's own layout has them."""
-
-    @property
-    def helper(self) -> FormHelper:
-        laid_out: FormHelper = self.layout()  # type: ignore[attr-defined]
-        return laid_out
-
-
-class ClearForm(Signed, LineForm):
+class ClearForm(SignedLayout, LineForm):
     """A line cleared, thing by thing, signed."""
 
     def known(self, old: LineClearance) -> dict[str, Any]:
@@ -125,7 +125,7 @@ class ClearForm(Signed, LineForm):
         )
 
 
-class CheckForm(Signed, LineForm):
+class CheckForm(SignedLayout, LineForm):
     """The second person's look, signed."""
 
     def known(self, old: ClearanceCheck) -> dict[str, Any]:
@@ -239,15 +239,15 @@ class CountForm(LineForm):
         )  # fmt: skip
 
 
-class AmendOpenForm(Signed, OpenForm):
+class AmendOpenForm(SignedLayout, OpenForm):
     """A roll or sleeve opened, as it should have been recorded; signed."""
 
 
-class AmendCountForm(Signed, CountForm):
+class AmendCountForm(SignedLayout, CountForm):
     """A count as it should have been recorded; signed."""
 
 
-class VoidForm(Signed, LineForm):
+class VoidForm(SignedLayout, LineForm):
     """An entry that did not happen; signed."""
 
     def build(self, plan: Plan) -> None:

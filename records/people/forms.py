@@ -113,6 +113,15 @@ class SignatureFields(Form):
         return bool(self.cleaned_data.get("signer", "") == wanted)
 
 
+class SignedLayout(SignatureFields):
+    """The two components afresh, in a form that lays itself out (`layout`) and has them in it."""
+
+    @property
+    def helper(self) -> FormHelper:
+        laid_out: FormHelper = self.layout()  # type: ignore[attr-defined]
+        return laid_out
+
+
 class PasswordSignIn(Form):
     """Sign-in name and password."""
 

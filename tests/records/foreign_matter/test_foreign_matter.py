@@ -12,7 +12,8 @@ from django.test import Client
 from django.urls import reverse
 
 from plant import clock
-from plant.hazard_plan.content import AnswerDef, FrequencyDef, LimitDef, MonitoringDef
+from plant.hazard_plan.content import AnswerDef, ControlPointDef, FrequencyDef, LimitDef, MonitoringDef, Settings
+from records.checks import watch
 from records.checks.models import Reading
 from records.deviations.models import Deviation, DeviationCause, Hold
 from records.flow.errors import DifferentContent, Refused
@@ -20,7 +21,7 @@ from records.foreign_matter import actions, data, queries
 from records.foreign_matter.models import Breakage, DetectorChallenge, PartsCount, StrainerLook
 from records.ledger.models import Entry
 from tests.conftest import NOW, Plant
-from tests.factories import small_plan
+from tests.factories import PIN, small_plan
 from tests.records.charts.made import in_force
 from tests.records.flow.made import HOUR, made_ready, moved, ran
 from tests.records.freezer_runs.test_pages import text
@@ -182,10 +183,65 @@ def test_the_pages(ines: Any, plant: Plant, client_for: Callable[..., Client]) -
     assert "product in question" in listed and "CPG Sec. 555.425" in listed
     amend = reverse("records:foreign-matter-amend", args=[row.number])
     again = {**sent, "form_id": str(uuid.uuid4()), "length": "6", "amend_reason": "measured with a caliper"}
+    assert 'name="signer_secret"' in text(browser.get(amend))
+    without = browser.post(amend, again)
+    assert without.status_code == 422 and 'value="6"' in text(without) and StrainerLook.objects.count() == 1
+    again |= {"signer": str(plant.people.ines.id), "signer_secret": PIN}
     assert "Shorter than 7 mm" in text(browser.post(amend, again, follow=True))
     for kind in ("magnet", "detector", "parts", "breakage"):
         assert browser.get(reverse("records:foreign-matter-new", args=[kind, "press-1"])).status_code == 200
     assert browser.get(reverse("records:foreign-matter-entry", args=[10**6])).status_code == 404
+
+
+def test_an_hourly_challenge_missed_holds_since_the_last_good_one_at_its_minute(plant: Plant) -> None:
+    """A run from 10 min after NOW, challenged at 15: due at 70, missed at 130, not a minute before.
+
+    What ran since the good challenge is held, as at any critical control point (21 CFR 117.150, the plan's own hours).
+    """
+    plant.at(NOW)
+    asked = MonitoringDef(
+        "detector", "metal", ("press-1",), "Metal detector challenged", "Three pieces.", "operator",
+        AnswerDef("yes_no"), FrequencyDef("during_run", every_min=60), ("detects",), corrective_action="Hold it.",
+    )  # fmt: skip
+    limit = LimitDef("detects", "metal detector", "plant rule", "plant rule", wanted=("yes",))
+    point = ControlPointDef("metal", "Metal detector", "ccp", reaches_product=True)
+    small = small_plan()
+    in_force(plant, small_plan(limits=(*small.limits, limit), monitoring=(*small.monitoring, asked),
+                               control_points=(*small.control_points, point)))  # fmt: skip
+    watch.begin_at(NOW)
+    by = plant.actor("ines")
+    made_ready(by, NOW)
+    minute = timedelta(minutes=1)
+    plant.at(NOW + 10 * minute)
+    moved(by, started_at=NOW + 5 * minute, ended_at=NOW + 9 * minute)
+    run = ran(by, started_at=NOW + 10 * minute, ended_at=None, quantity_typed="", measured_by="unknown")
+    plant.at(NOW + 15 * minute)
+    actions.record_challenge(by, challenge())
+    held = Hold.objects.filter(deviation__in=Deviation.objects.filter(control_point="metal").values("number"))
+    for after in (*range(20, 130, 10), 129):
+        plant.at(NOW + after * minute)
+        watch.look()
+    assert not held.exists()
+    plant.at(NOW + 130 * minute)
+    watch.look()
+    deviation = Deviation.objects.get(control_point="metal")
+    assert (deviation.cause, deviation.since_at) == ("missed", NOW + 15 * minute)
+    assert run.target_lot in {one.lot for one in held} and all(one.since_at >= deviation.since_at for one in held)
+
+
+def test_the_plans_test_pieces(plant: Plant, client_for: Callable[..., Client]) -> None:
+    """The form offers the plan's sizes, not the last challenge's; a larger piece proves less and is not good."""
+    plant.at(NOW)
+    sizes = {"ferrous_piece_mm": "1.5", "non_ferrous_piece_mm": "2.0", "stainless_piece_mm": "2.5"}
+    in_force(plant, small_plan(settings=Settings(**sizes)))
+    plant.at(NOW + HOUR)
+    by = plant.actor("ines")
+    large = actions.record_challenge(by, challenge())
+    assert not large.good and "larger than the plan's piece: ferrous 1.5 mm" in large.words
+    pieces = tuple(data.Piece(metal=one, size="1.5", seen=True) for one in METALS)
+    assert actions.record_challenge(by, challenge(pieces=pieces)).good
+    page = text(client_for(plant.people.ines).get(reverse("records:foreign-matter-new", args=["detector", "press-1"])))
+    assert all(f'value="{one}"' in page for one in sizes.values()) and "The plan: 2.5 mm." in page
 
 
 def local_now() -> str:

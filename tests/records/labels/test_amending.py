@@ -160,7 +160,8 @@ def test_an_amendment_by_its_page(plant: Plant, client_for: Callable[..., Client
     without = send(ines, page, **typed, amend_reason="", **sign)
     assert "Write why it is amended." in without and 'value="1000"' in without
     assert PackagingOpened.objects.count() == 1
-    assert "Write a whole number of pieces" in send(ines, page, **{**typed, "issued": "ten"}, amend_reason="x", **sign)
+    both = send(ines, page, **{**typed, "issued": "ten", "printed": ""}, amend_reason="x", **sign)
+    assert "Write a whole number of pieces" in both and "Choose one." in both
     shown = send(ines, page, **typed, amend_reason="one zero short", **sign)
     new = PackagingOpened.objects.get(amends=row.number)
     assert f"It amends entry {row.number}: one zero short" in shown and "1000 issued" in shown
