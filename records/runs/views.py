@@ -87,7 +87,13 @@ def runs(request: HttpRequest) -> HttpResponse:
     found = queries.latest(MOST)
     opened = queries.deviations_of(found, now)
     context = {
-        "presses": [(one, run, state_words(run.state_at(now)) if run else "") for one, run in presses],
+        "presses": [
+            (
+                one, run, state_words(run.state_at(now)) if run else "",
+                queries.ended_elsewhere(run, now) if run else None,
+            )
+            for one, run in presses
+        ],
         "lines": [_line(one, now, len(opened[one.number])) for one in found],
         "may_begin": _may(request, "records:run-new"),
         "most": MOST,
@@ -150,6 +156,7 @@ def run(request: HttpRequest, run: int) -> HttpResponse:
         "may_say": may_say,
         "may_product": state != "ended" and _may(request, "records:run-product"),
         "runs_product": found.movement_at(now) is not None,
+        "ended": queries.ended_elsewhere(found, now) if state != "ended" else None,
         "zone": in_force.zone,
     }  # fmt: skip
     return render(request, "records/runs/run.html", context)
