@@ -251,7 +251,7 @@ def on_the_floor(**changes: Any) -> MovementData:
 
 
 def test_a_vat_emptied_on_the_floor_is_held_against_its_hold(vat: Plant) -> None:
-    """Every particle for its time, 21 CFR 1240.61(b): without it refused beforehand, as a fact held; with it neither."""
+    """Every particle for its time, 21 CFR 1240.61(b): without it refused beforehand, as a fact held."""
     ines = vat.actor("ines")
     with pytest.raises(Several, match="Vat 1: No run with a hold is recorded"):
         record_movement(ines, on_the_floor(start_now=True))
