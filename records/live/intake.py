@@ -23,7 +23,9 @@ LARGEST = 2 * 1024 * 1024
 @require_POST
 @sensitive_variables("token")
 def intake(request: HttpRequest) -> JsonResponse:
-    """Take a list of samples in, of the gateway's own instruments alone. Answers what is new, what was known, and each row that was refused with its reason.
+    """Take a list of samples in, of the gateway's own instruments alone.
+
+    Answers what is new, what was known, and each row that was refused with its reason.
 
     A body that is no JSON, or too large, is refused whole (400, 413). Rows that were taken are committed when this
     answers, so a gateway may forget them; one that gets no answer sends them again, and nothing is there twice.
@@ -50,9 +52,8 @@ def intake(request: HttpRequest) -> JsonResponse:
             said.append(why)
     taken = take(said, [_name(row) for row in rows], only=may_send(gateway.gateway))
     if foreign := [at for at, why in taken.refused if why.startswith(NOT_ITS_OWN)]:
-        log.warning(
-            "Gateway %s sent %d samples of instruments that it is not enrolled for: refused.", gateway.name, len(foreign)
-        )
+        words = "Gateway %s: %d samples refused, of instruments that it is not enrolled for."
+        log.warning(words, gateway.name, len(foreign))
     refused = [{"row": at + 1, "why": why} for at, why in taken.refused]
     return JsonResponse({"new": taken.new, "known": taken.known, "refused": refused})
 

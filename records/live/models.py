@@ -1,6 +1,7 @@
 """What comes live. Acts on feeds and gateways and a recorder's silence are records; samples are working rows.
 
-`LiveFeed` is what the acts on feeds come to now. A staged sample is safe once its transaction is over, and becomes part of a record when its hour is sealed.
+`LiveFeed` is what the acts on feeds come to now. A staged sample is safe once its transaction is over, and becomes part
+of a record when its hour is sealed.
 """
 
 from __future__ import annotations

@@ -50,7 +50,8 @@ def live(request: HttpRequest) -> HttpResponse:
     for feed in LiveFeed.objects.order_by("instrument", "name"):
         value, at = _last(feed.instrument)
         one = heard.get(feed.instrument)
-        lines.append(Line(feed, value, at, bool(one and one.silent_at(now)), one.row.silent_min if one else 0, uuid.uuid4()))
+        is_silent, allowed = bool(one and one.silent_at(now)), one.row.silent_min if one else 0
+        lines.append(Line(feed, value, at, is_silent, allowed, uuid.uuid4()))
     context = {
         "lines": lines,
         "staged": StagedSample.objects.count(),

@@ -145,7 +145,7 @@ def test_a_gateway_sends_for_its_own_instruments_alone(
     assert answer["new"] == 1 and answer["refused"] == [
         {"row": 2, "why": "this gateway is not enrolled for the instrument: T-12"}
     ]
-    assert "Dairy gateway sent 1 samples" in caplog.text
+    assert "Dairy gateway: 1 samples refused" in caplog.text
     assert [one.instrument for one in StagedSample.objects.all()] == ["T-20"]
     page = client_for(plant.people.piet).get(reverse("records:live")).content.decode()
     assert "not enrolled for the instrument: T-12" in page and "for T-20" in page
