@@ -152,8 +152,10 @@ def run(request: HttpRequest, run: int) -> HttpResponse:
             for one in rows
         ],
         "deviations": Deviation.objects.filter(number__in=opened).order_by("number"),
-        "acts": [(slug, what_words(what)) for slug, (what, states) in ACTS.items() if state in states],
+        "acts": [(slug, what_words(what)) for slug, (what, states) in ACTS.items()
+                 if state in states and not (what == WASH and any(one.what == WASH for one in found.events))],
         "may_say": may_say,
+        "divert": bool(against) and state == "on product",  # the first thing to do then
         "may_product": state != "ended" and _may(request, "records:run-product"),
         "runs_product": found.movement_at(now) is not None,
         "ended": queries.ended_elsewhere(found, now) if state != "ended" else None,
@@ -167,7 +169,9 @@ def _against(run: Run, items: list[starting.Item], now: datetime, in_force: InFo
     if run.first_product() is not None:
         return starting.against(run, now, in_force)
     unclean = starting.not_clean(run, now, in_force)
-    return [*(one for one in items if not one.is_good), *([starting.barred(unclean)] if unclean else [])]
+    vessel = reverse("records:vessel", args=[run.place])  # where its wash and its sanitizing are recorded
+    bar = [starting.barred(unclean, page=vessel)] if unclean else []
+    return [*(one for one in items if not one.is_good), *bar]
 
 
 @page
