@@ -22,6 +22,7 @@ class RecordsConfig(AppConfig):
         from records.people import approval_lookup
         from records.runs import queries as runs
         from records.traces import over  # noqa: F401  registers what lies over a strip chart
+        from records.vat_runs import leaving as vats
         from records.washes import state as washes
 
         approvals.register(approval_lookup.approved, approval_lookup.frozen_text)
@@ -31,6 +32,7 @@ class RecordsConfig(AppConfig):
         further.register(washes.about)
         further.register(second.about)
         further.register_washes(washes.unproven_among)
+        further.register(vats.about)
 
         # A table rebuilt by a later migration on SQLite loses its triggers without a word.
         post_migrate.connect(triggers.install_after_migrate, sender=self)

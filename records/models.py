@@ -41,7 +41,15 @@ from records.judging.models import Verdict
 from records.labels.models import ClearanceCheck, LineClearance, PackagingCounted, PackagingOpened
 from records.laboratory.models import LabResult, Sample
 from records.ledger.models import Entry, FileKept, Installation, Record, Subtree
-from records.live.models import GatewayAct, LiveFeed, RecorderSilent, RefusedMessage, StagedSample
+from records.live.models import (
+    FeedAct,
+    GatewayAct,
+    GatewayInstrument,
+    LiveFeed,
+    RecorderSilent,
+    RefusedMessage,
+    StagedSample,
+)
 from records.lots.models import Lot
 from records.people.models import (
     AccountAct,
@@ -108,9 +116,11 @@ __all__ = [
     "Entry",
     "EquipmentTest",
     "FailedAttempt",
+    "FeedAct",
     "FileKept",
     "FreezerEvent",
     "GatewayAct",
+    "GatewayInstrument",
     "HandOver",
     "Hold",
     "HoldLift",

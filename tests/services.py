@@ -162,6 +162,11 @@ class Mosquitto:
         if not _ready(self._process, lambda: _listens(self.port)):
             raise ServiceFailed(f"mosquitto did not start:\n{(self.folder / 'log').read_text(errors='replace')}")
 
+    def kill(self) -> None:
+        """As a machine that loses its power: nothing more is written."""
+        if self._process is not None:
+            _end(self._process, signal.SIGKILL)
+
     def end(self) -> None:
         """As a machine that is shut down: it writes its sessions first."""
         if self._process is not None:

@@ -2,23 +2,31 @@
 
 from __future__ import annotations
 
+import os
+import pwd
+import queue
 import re
 import subprocess
 import sys
+import time
 from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
 from urllib.parse import urlsplit
 
+import paho.mqtt.client as mqtt
 import psycopg
 import pytest
 import yaml
 from django.conf import settings
+from paho.mqtt.enums import CallbackAPIVersion
 from waitress.adjustments import Adjustments
 
 from plant.bootstrap_system import postgres_programs
 from records.ledger.models import Entry
-from tests.services import private_postgres
+from records.live.collecting import broker_of
+from tests.services import free_port, private_postgres
 
 ROOT = Path(__file__).resolve().parents[1]
 OURS = ("migrate", "web", "worker", "beat", "collect")
@@ -52,7 +60,7 @@ def test_every_variable_is_in_the_example_and_asked_for_by_name(compose: dict[st
 def test_example_keeps_no_secret():
     """Passwords and key are left empty in the example."""
     text = (ROOT / ".env.example").read_text(encoding="utf-8")
-    assert re.findall(r"^(?:OWNER_PASSWORD|APP_PASSWORD|SECRET_KEY)=(.*)$", text, re.MULTILINE) == ["", "", ""]
+    assert re.findall(r"^(?:\w+_PASSWORD|SECRET_KEY)=(.*)$", text, re.MULTILINE) == [""] * 5
 
 
 def test_owner_migrates_and_nobody_else_is_the_owner(compose: dict[str, Any]):
@@ -100,6 +108,93 @@ def test_files_that_compose_names_are_there(compose: dict[str, Any]):
         for volume in one.get("volumes", []):
             source = volume.split(":")[0]
             assert (ROOT / source).is_file() if source.startswith(".") else source in compose["volumes"]
+
+
+@contextmanager
+def compose_broker(folder: Path) -> Iterator[int]:
+    """The broker as its service starts it, with our port and folder; its port."""
+    port, users = free_port(), folder / "users"
+    name = pwd.getpwuid(os.geteuid()).pw_name
+    conf = (ROOT / ".compose" / "mosquitto.conf").read_text(encoding="utf-8")
+    for old, new in (
+        ("listener 1883", f"listener {port} 127.0.0.1\nuser {name}"), ("/mosquitto/data/", f"{folder}/"),
+        ("/tmp/users", str(users)), ("/etc/daybook-mosquitto.acl", str(ROOT / ".compose" / "mosquitto.acl")),
+    ):  # fmt: skip
+        assert old in conf
+        conf = conf.replace(old, new)
+    (folder / "conf").write_text(conf)
+    environment = {
+        "PATH": f"{os.environ['PATH']}:/usr/sbin", "MQTT_COLLECT_PASSWORD": "cold", "MQTT_RECORDER_PASSWORD": "hot",
+        "BROKER_USER": name,
+    }  # fmt: skip
+    script = ROOT / ".compose" / "mosquitto.sh"
+    with (folder / "log").open("wb") as log:
+        process = subprocess.Popen(
+            ["sh", script, folder / "conf", users], env=environment, stdout=log, stderr=log
+        )
+    try:
+        yield port
+    finally:
+        process.kill()
+        process.wait(20)
+
+
+def said_by(port: int, user: str, password: str, topic: str) -> str:
+    """What the broker makes of a user: refused, or its sample heard by the collector, or not."""
+    heard: queue.Queue[str] = queue.Queue()
+    listener = mqtt.Client(CallbackAPIVersion.VERSION2)
+    listener.username_pw_set("collect", "cold")
+    listener.on_message = lambda _client, _data, message: heard.put(message.payload.decode())
+    listener.on_subscribe = lambda *_told: heard.put("listens")
+    listener.on_connect = lambda client, *_told: client.subscribe("daybook/#", 1)
+    deadline = time.monotonic() + 20
+    while True:
+        try:
+            listener.connect("127.0.0.1", port)
+            break
+        except ConnectionRefusedError:
+            assert time.monotonic() < deadline
+            time.sleep(0.1)
+    listener.loop_start()
+    sender = mqtt.Client(CallbackAPIVersion.VERSION2)
+    if user:
+        sender.username_pw_set(user, password)
+    sender.on_connect = lambda client, _data, _flags, code, _properties: (
+        heard.put("refused") if code.is_failure else client.publish(topic, "40.1", qos=1)
+    )
+    try:
+        assert heard.get(timeout=20) == "listens"
+        sender.connect("127.0.0.1", port)
+        sender.loop_start()
+        return heard.get(timeout=3)
+    except queue.Empty:
+        return "not heard"
+    finally:
+        sender.disconnect()
+        sender.loop_stop()
+        listener.disconnect()
+        listener.loop_stop()
+
+
+@pytest.mark.slow
+def test_nobody_speaks_to_the_broker_unnamed(tmp_path: Path):
+    """A recorder by its password and on its topics; without a name, with a wrong word or as the collector nobody."""
+    with compose_broker(tmp_path) as port:
+        assert said_by(port, "recorder", "hot", "daybook/silo-a") == "40.1"
+        assert said_by(port, "", "", "daybook/silo-a") == "refused"
+        assert said_by(port, "recorder", "cold", "daybook/silo-a") == "refused"
+        assert said_by(port, "recorder", "hot", "other/silo-a") == "not heard"
+        assert said_by(port, "collect", "cold", "daybook/silo-a") == "not heard"
+    assert "hot" not in (tmp_path / "users").read_text() and (tmp_path / "users").stat().st_mode & 0o77 == 0
+
+
+def test_the_collector_names_itself_from_the_environment(compose: dict[str, Any]):
+    """Its address carries the user and the password that .env gives, as `collect` reads an address."""
+    address = compose["services"]["collect"]["environment"]["MQTT_URL"]
+    password = compose["services"]["mosquitto"]["environment"]["MQTT_COLLECT_PASSWORD"]
+    assert password.startswith("${MQTT_COLLECT_PASSWORD:?")
+    broker = broker_of(address.replace(password, "cold"), ())
+    assert (broker.user, broker.password, broker.host) == ("collect", "cold", "mosquitto")
 
 
 @pytest.fixture(scope="module")

@@ -208,18 +208,20 @@ def _number(
     except UnitError as error:
         raise Nonsense("unit", _("This unit does not fit the check.")) from error
     if (low is not None and shown < low) or (high is not None and shown > high):
-        what = instrument.code if instrument else (monitoring.what if monitoring else "")
+        ends = {
+            "low": plain(low) if low is not None else "…",
+            "high": plain(high) if high is not None else "…",
+        }
+        if instrument is None:
+            words = {**ends, "given": f"{typed} {reading.unit}", "unit": unit}
+            raise Nonsense(
+                field_name, _("%(given)s is outside what this takes: %(low)s to %(high)s %(unit)s.") % words
+            )
+        words = {**ends, "typed": typed, "unit": reading.unit, "what": instrument.code, "own": unit}
         raise Nonsense(
             field_name,
             _("%(typed)s %(unit)s is outside what %(what)s can show (%(low)s to %(high)s %(own)s). Look again.")
-            % {
-                "typed": typed,
-                "unit": reading.unit,
-                "what": what,
-                "low": plain(low) if low is not None else "…",
-                "high": plain(high) if high is not None else "…",
-                "own": unit,
-            },
+            % words,
         )
     return value
 

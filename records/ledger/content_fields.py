@@ -428,6 +428,18 @@ FIELDS: dict[str, dict[int, tuple[str, ...]]] = {
             "by_role", "tablet", "form_id", "gateway", "name", "what", "token_hash",
         ),
     },
+    "gateway instrument": {
+        1: (
+            "id", "number", "act", "observed_at", "received_at", "by_id", "by_name", "by_initials",
+            "by_role", "tablet", "gateway", "instrument",
+        ),
+    },
+    "feed act": {
+        1: (
+            "id", "number", "act", "observed_at", "received_at", "by_id", "by_name", "by_initials",
+            "by_role", "tablet", "form_id", "name", "what", "instrument", "unit",
+        ),
+    },
     "recorder silent": {
         1: (
             "id", "number", "act", "observed_at", "received_at", "by_id", "by_name", "by_initials",

@@ -15,11 +15,12 @@ PIECE = 500  # messages handed over at once
 
 @dataclass(frozen=True, slots=True)
 class Message:
-    """What came: its name (an MQTT topic), its bytes, when."""
+    """What came: its name (an MQTT topic), its bytes, when. `waited`: it may be older, or have come before."""
 
     name: str
     payload: bytes
     received_at: datetime
+    waited: bool = False
 
 
 class Buffer:
@@ -60,8 +61,9 @@ class Buffer:
             try:
                 plain = json.loads(line)
                 yield Message(
-                    plain["name"], base64.b64decode(plain["payload"]), datetime.fromisoformat(plain["received_at"])
-                )
+                    plain["name"], base64.b64decode(plain["payload"]), datetime.fromisoformat(plain["received_at"]),
+                    plain.get("waited", False),
+                )  # fmt: skip
             except (ValueError, KeyError, TypeError):
                 continue  # cut off while it was written: never acknowledged
 
@@ -72,9 +74,11 @@ class Buffer:
 
 
 def _line(one: Message) -> bytes:
-    plain = {
+    plain: dict[str, object] = {
         "name": one.name,
         "payload": base64.b64encode(one.payload).decode(),
         "received_at": one.received_at.astimezone(UTC).isoformat(),
     }
+    if one.waited:
+        plain["waited"] = True
     return json.dumps(plain).encode() + b"\n"

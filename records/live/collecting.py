@@ -3,6 +3,11 @@
 A message is acknowledged (MQTT 5, QoS 1) only once its samples are committed or on disk, and the broker keeps what
 comes while the collector is away (a session that outlives the connection). So a kill at any moment loses nothing, and
 what then comes twice adds nothing.
+
+Only a sample's own time tells it from its repetition. A message without one has the time at which it came, unless the
+broker marks it as sent before (DUP) or as retained, or it comes right after the connection to a session that was kept:
+then it may be old, or known, and is refused. The same content twice is no sign of repetition, since a value that stands
+still is the usual case.
 """
 
 from __future__ import annotations
@@ -12,6 +17,7 @@ import queue
 import threading
 from collections.abc import Callable
 from dataclasses import dataclass
+from datetime import timedelta
 from urllib.parse import unquote, urlsplit
 
 import paho.mqtt.client as mqtt
@@ -30,6 +36,7 @@ SESSION_S = 7 * 24 * 3600  # how long the broker keeps what comes while the coll
 BATCH_S = 0.5  # samples wait so long for company
 MOST_AT_ONCE = 500
 RETRY_S = 2.0
+KEEPALIVE_S = 20
 PORT, PORT_TLS = 1883, 8883
 
 
@@ -64,7 +71,9 @@ def stage(messages: list[Message]) -> Taken:
     names: list[str] = []
     for one in messages:
         try:
-            rows: list[Said | Unreadable] = list(of_payload(one.name, one.payload, one.received_at))
+            rows: list[Said | Unreadable] = list(
+                of_payload(one.name, one.payload, one.received_at, waited=one.waited)
+            )
         except Unreadable as why:
             rows = [why]
         said += rows
@@ -79,6 +88,7 @@ class Collector:
         self.broker, self.buffer, self.tell = broker, buffer, tell
         self._waiting: queue.Queue[tuple[Message, int]] = queue.Queue()
         self._away = False
+        self._waited_until = clock.now()  # until then what comes may be what the broker kept meanwhile
         self._client = mqtt.Client(
             CallbackAPIVersion.VERSION2, client_id=client_id, protocol=MQTTProtocolVersion.MQTTv5, manual_ack=True
         )
@@ -96,7 +106,7 @@ class Collector:
         properties.SessionExpiryInterval = SESSION_S
         self._client.reconnect_delay_set(1, 10)
         self._client.connect_async(
-            self.broker.host, self.broker.port, keepalive=20, clean_start=False, properties=properties
+            self.broker.host, self.broker.port, keepalive=KEEPALIVE_S, clean_start=False, properties=properties
         )
         self._client.loop_start()
         try:
@@ -111,8 +121,10 @@ class Collector:
     # --- the broker's thread
 
     def _on_connect(
-        self, client: mqtt.Client, _data: object, _flags: object, code: object, _properties: object
+        self, client: mqtt.Client, _data: object, flags: object, code: object, _properties: object
     ) -> None:
+        kept = getattr(flags, "session_present", False)
+        self._waited_until = clock.now() + timedelta(seconds=KEEPALIVE_S if kept else 0)
         if getattr(code, "is_failure", False):
             self.tell(f"The broker refused the connection: {code}.")
             return
@@ -126,7 +138,9 @@ class Collector:
             self.tell(f"The broker is away ({code}); trying again.")
 
     def _on_message(self, _client: mqtt.Client, _data: object, message: mqtt.MQTTMessage) -> None:
-        self._waiting.put((Message(message.topic, bytes(message.payload), clock.now()), message.mid))
+        now = clock.now()
+        waited = message.dup or message.retain or now < self._waited_until
+        self._waiting.put((Message(message.topic, bytes(message.payload), now, waited), message.mid))
 
     # --- the collector's own
 

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from crispy_forms.helper import FormHelper
 from crispy_forms.layout import Field, Row
+from django import forms
 from django.utils.translation import gettext as _
 
 from plant.forms.layout import ActionBar
 from plant.hazard_plan.content import Plan
 from records.flow.fields import choice, words
 from records.flow.forms import FlowForm, helper
-from records.live.models import LiveFeed
 from records.live.staging import check_unit
 from records.traces.importing import known_instruments
 
@@ -35,8 +35,6 @@ class FeedForm(FlowForm):
 
     def clean(self) -> dict[str, str]:
         data: dict[str, str] = self.cleaned_data
-        if LiveFeed.objects.filter(name=data.get("name", "")).exists():
-            self.add_error("name", _("This name stands for an instrument already. Take that one off first."))
         if data.get("instrument"):
             known = {one.code: one.unit for one in known_instruments(self.in_force)}
             data["unit"] = data.get("unit") or known[data["instrument"]]
@@ -55,6 +53,13 @@ class GatewayForm(FlowForm):
 
     def build(self, plan: Plan) -> None:
         self.fields["name"] = words(_("Name of the gateway"), 60, required=True)
+        self.fields["instruments"] = forms.MultipleChoiceField(
+            label=_("Instruments that it sends for"),
+            choices=[(one.code, one.label) for one in known_instruments(self.in_force)],
+            widget=forms.CheckboxSelectMultiple,
+            error_messages={"required": _("Choose at least one."), "invalid_choice": _("Choose one of the list.")},
+            help_text=_("What it sends for any other is refused."),
+        )
 
     def layout(self) -> FormHelper:
-        return helper("form_id", "name", ActionBar(_("Enrol it")))
+        return helper("form_id", "name", "instruments", ActionBar(_("Enrol it")))

@@ -1,7 +1,7 @@
 """What a live message says: a number, or JSON with value, moment and unit. Pure parsing; nothing is kept here.
 
 A value is kept as it came. A moment is ISO 8601 with its offset, or seconds or milliseconds since 1970; without one the
-time at which it was received stands for it.
+time at which it was received stands for it, but not where the message may have waited: then it is refused.
 """
 
 from __future__ import annotations
@@ -44,16 +44,19 @@ class Said:
     unit: str = ""
 
 
-def of_payload(name: str, payload: bytes, received_at: datetime) -> list[Said]:
-    """The samples of an MQTT message: a plain number, an object, or a list of objects. Raises Unreadable."""
+def of_payload(name: str, payload: bytes, received_at: datetime, *, waited: bool = False) -> list[Said]:
+    """The samples of an MQTT message: a plain number, an object, or a list of objects. Raises Unreadable.
+
+    `waited`: it may have lain at the broker or have come before, so the time of receipt says nothing of it.
+    """
     try:
         text = payload.decode("utf-8").strip()
     except UnicodeDecodeError:
         raise Unreadable("no text in UTF-8") from None
     if not text.startswith(("{", "[")):
-        return [sample(name, text, None, received_at)]
+        return [sample(name, text, None, received_at, waited=waited)]
     rows = of_json(text)
-    return [of_row(row, received_at, name) for row in rows]
+    return [of_row(row, received_at, name, waited=waited) for row in rows]
 
 
 def of_json(text: str) -> list[Any]:
@@ -81,7 +84,7 @@ def _lines(text: str) -> Iterator[Any]:
                 raise Unreadable(f"line {at} is no JSON") from None
 
 
-def of_row(row: Any, received_at: datetime, name: str = "") -> Said:
+def of_row(row: Any, received_at: datetime, name: str = "", *, waited: bool = False) -> Said:
     """One object {"channel", "at", "value", "unit"}; `name` where the message has it already. Raises Unreadable."""
     if not isinstance(row, dict):
         raise Unreadable("each sample is an object with channel, at and value")
@@ -99,12 +102,14 @@ def of_row(row: Any, received_at: datetime, name: str = "") -> Said:
         raise Unreadable("the value is no number")
     if not isinstance(unit, str) or len(unit) > 12:
         raise Unreadable("the unit is no text")
-    return sample(given, value, row.get("at"), received_at, unit)
+    return sample(given, value, row.get("at"), received_at, unit, waited=waited)
 
 
-def sample(name: str, text: str, at: Any, received_at: datetime, unit: str = "") -> Said:
+def sample(name: str, text: str, at: Any, received_at: datetime, unit: str = "", *, waited: bool = False) -> Said:
     """A value and its moment. Raises Unreadable."""
     text = text.strip()
+    if waited and at in (None, ""):
+        raise Unreadable("it has no time of its own and may have waited or come before: nobody knows when it was read")
     at_ms = _moment(at, received_at)
     if FAILED.fullmatch(text):
         return Said(name, at_ms, text, 0, 0, True, unit)

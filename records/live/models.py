@@ -1,6 +1,7 @@
-"""What comes live. A gateway's enrolment and a recorder's silence are records; samples and feeds are working rows.
+"""What comes live. Acts on feeds and gateways and a recorder's silence are records; samples are working rows.
 
-A staged sample is safe once its transaction is over, and becomes part of a record when its hour is sealed.
+`LiveFeed` is what the acts on feeds come to now. A staged sample is safe once its transaction is over, and becomes part
+of a record when its hour is sealed.
 """
 
 from __future__ import annotations
@@ -12,6 +13,7 @@ from django.db import models
 from records.ledger.models import Record
 
 ENROLLED, REVOKED = "enrolled", "revoked"
+SET_UP, TAKEN_OFF = "set up", "taken off"
 
 
 class GatewayAct(Record):
@@ -23,6 +25,28 @@ class GatewayAct(Record):
     name = models.CharField(max_length=60)
     what = models.CharField(max_length=20)
     token_hash = models.CharField(max_length=64, blank=True, db_index=True)  # SHA-256; the token itself is kept nowhere
+
+
+class GatewayInstrument(Record):
+    """That a gateway may hand samples in for an instrument: named with its enrolment, in the same act."""
+
+    KIND = "gateway instrument"
+    gateway = models.UUIDField(db_index=True)
+    instrument = models.CharField(max_length=60)
+
+    class Meta(Record.Meta):
+        constraints = [models.UniqueConstraint(fields=["gateway", "instrument"], name="a_gateway_s_instrument_once")]
+
+
+class FeedAct(Record):
+    """A name (an MQTT topic, a gateway's channel) said to stand for an instrument from now on, or taken off."""
+
+    KIND = "feed act"
+    form_id = models.UUIDField(unique=True)
+    name = models.CharField(max_length=200, db_index=True)
+    what = models.CharField(max_length=20)
+    instrument = models.CharField(max_length=60)
+    unit = models.CharField(max_length=12)
 
 
 class RecorderSilent(Record):

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Collection, Iterable, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime
 from fractions import Fraction
@@ -21,6 +21,7 @@ from records.traces.blocks import between, units_before
 from records.traces.importing import Known, known_instruments
 from records.traces.moments import to_moment, to_ms
 
+NOT_ITS_OWN = "this gateway is not enrolled for the instrument"
 MOST_REFUSED = 200  # that are kept for a person to see
 
 
@@ -33,9 +34,12 @@ class Taken:
     refused: list[tuple[int, str]] = field(default_factory=list)
 
 
-def take(said: Sequence[Said | Unreadable], names: Sequence[str] = ()) -> Taken:
+def take(
+    said: Sequence[Said | Unreadable], names: Sequence[str] = (), only: Collection[str] | None = None
+) -> Taken:
     """Stage samples in one transaction; the same again adds nothing. `names`: of those that could not be read.
 
+    `only`: the instruments that the sender may send for; None for all.
     What is refused does not keep the others out: a sender repeats what was refused for ever.
     """
     now = clock.now()
@@ -49,6 +53,8 @@ def take(said: Sequence[Said | Unreadable], names: Sequence[str] = ()) -> Taken:
         for at, one in enumerate(said):
             try:
                 rows.append(_row(one, feeds, known, before, now))
+                if only is not None and rows[-1].instrument not in only:
+                    raise Unreadable(f"{NOT_ITS_OWN}: {rows.pop().instrument}")
             except Unreadable as why:
                 done.refused.append((at, str(why)))
         fresh = _fresh(rows)

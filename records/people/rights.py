@@ -241,7 +241,7 @@ RIGHTS: dict[str, frozenset[str]] = {
     "records:trace-window": READERS,
     # records/live
     "records:intake": PUBLIC,  # a gateway's token is the right
-    "records:live": READERS,
+    "records:live": EVERYONE,
     "records:live-feed": frozenset({MAINTENANCE, ADMINISTRATOR}),
     "records:live-feed-off": frozenset({MAINTENANCE, ADMINISTRATOR}),
     "records:live-gateway": frozenset({ADMINISTRATOR}),

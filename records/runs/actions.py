@@ -44,7 +44,7 @@ from records.runs.models import (
     WASH,
     RunEvent,
 )
-from records.runs.queries import Run, open_run, run_of
+from records.runs.queries import Run, ended_elsewhere, open_run, run_of
 
 LEGAL_RULE = "legal rule"
 SAID = (
@@ -138,7 +138,7 @@ def product_in(by: Actor, data: ProductData) -> RunEvent:
             raise Several(bars)
         before = run.movement_at(happened_at)
         if before is not None:
-            _end(by, before, happened_at, data)
+            _end(by, run, before, happened_at, data)
         moved = record_movement(by, movement)
         row.movement = moved.number
         a.write(row, observed_at=happened_at)
@@ -174,7 +174,7 @@ def product_out(by: Actor, data: OutData) -> RunEvent:
         running = run.movement_at(data.happened_at)
         if running is None:
             raise Refused(_("By this run's record no product was flowing then."), "happened_at")
-        _end(by, running, data.happened_at, data)
+        _end(by, run, running, data.happened_at, data)
         row.movement = running
         return a.write(row, observed_at=data.happened_at)
 
@@ -303,8 +303,15 @@ def _movement(data: ProductData, run: Run, product: ProductDef, started_at: date
     )
 
 
-def _end(by: Actor, movement: int, ended_at: datetime, said: ProductData | OutData) -> None:
-    """End the movement with what was said of it."""
+def _end(by: Actor, run: Run, movement: int, ended_at: datetime, said: ProductData | OutData) -> None:
+    """End the movement with what was said of it. Refused where another amount stands: nothing typed is dropped."""
+    known = ended_elsewhere(run, clock.now())
+    if known is not None and known.movement == movement and said.quantity_typed.strip():
+        raise Refused(
+            _("The end of this product was recorded meanwhile, with its amount: %(quantity)s. Open this form anew, or "
+              "amend the movement.") % {"quantity": known.quantity or _("unknown")},
+            "quantity",
+        )  # fmt: skip
     end_if_running(
         by,
         movement,

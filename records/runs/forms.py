@@ -18,7 +18,7 @@ from records.runs import words as said
 from records.runs.actions import NEEDS_WORDS
 from records.runs.data import EventData, OutData, ProductData, StartData
 from records.runs.models import OPENED, SET_UP
-from records.runs.queries import Run
+from records.runs.queries import EndedElsewhere, Run, ended_elsewhere
 
 
 def chart_number() -> forms.Field:
@@ -130,11 +130,27 @@ class AmendForm(EventForm):
 class _Quantity(RunForm):
     """The end of the product that runs, with how much it was."""
 
+    ended: EndedElsewhere | None = None
+
     def ask_end(self) -> None:
+        """The amount, but where it was recorded with the movement already: then only the rest is asked."""
+        self.ended = ended_elsewhere(self.run, self.now) if self.run is not None else None
+        if self.ended is not None:
+            self.initial["happened_at"] = self.ended.ended_at
+            return
         self.quantity_fields()
         self.fields["emptied"] = forms.BooleanField(label=_("That emptied the vessel it came from"), required=False)
 
+    def end_layout(self) -> list[Any]:
+        return [] if self.ended is not None else [self.quantity_layout(), "emptied"]
+
+    def check_end(self) -> None:
+        if self.ended is None:
+            self.check_quantity(wanted=True)
+
     def end_data(self) -> dict[str, Any]:
+        if self.ended is not None:
+            return {}
         return {**self.quantity_data(), "emptied": self.cleaned_data["emptied"]}
 
 
@@ -159,7 +175,7 @@ class ProductForm(_Quantity):
     def layout(self) -> FormHelper:
         parts: list[Any] = ["form_id", "product", Row(Field("source"), Field("target")), "happened_at", "words"]
         if self.running:
-            parts += [self.quantity_layout(), "emptied"]
+            parts += self.end_layout()
         return helper(*parts, ActionBar(_("It happened: record it"), _("It begins now"), out_name=BEGINS_NOW))
 
     def clean(self) -> dict[str, Any]:
@@ -167,7 +183,7 @@ class ProductForm(_Quantity):
         if "source" in data and data.get("source") == data.get("target"):
             self.add_error("target", _("It cannot go into the vessel that it comes from."))
         if self.running:
-            self.check_quantity(wanted=True)
+            self.check_end()
         return data
 
     def product(self, run: int, *, begins_now: bool) -> ProductData:
@@ -190,11 +206,11 @@ class OutForm(_Quantity):
 
     def layout(self) -> FormHelper:
         return helper(
-            "form_id", "happened_at", self.quantity_layout(), "emptied", "words", ActionBar(_("It happened: record it"))
+            "form_id", "happened_at", *self.end_layout(), "words", ActionBar(_("It happened: record it"))
         )
 
     def clean(self) -> dict[str, Any]:
-        self.check_quantity(wanted=True)
+        self.check_end()
         return self.cleaned_data
 
     def out(self, run: int) -> OutData:

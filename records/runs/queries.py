@@ -11,7 +11,7 @@ from typing import Literal
 from django.db.models import Exists, OuterRef, Q, QuerySet
 
 from records.deviations.models import Deviation, DeviationCause
-from records.flow.models import Movement
+from records.flow.models import Movement, MovementEnd
 from records.runs.models import (
     DIVERTED,
     ENDED,
@@ -87,6 +87,27 @@ class Run:
     def first_product(self) -> RunEvent | None:
         """When product first flowed."""
         return next((one for one in self.events if one.what == PRODUCT_IN), None)
+
+
+@dataclass(frozen=True, slots=True)
+class EndedElsewhere:
+    """The end of a run's product that somebody recorded with the movement, not in the run."""
+
+    movement: int
+    ended_at: datetime
+    quantity: str
+
+
+def ended_elsewhere(run: Run, moment: datetime) -> EndedElsewhere | None:
+    """The recorded end of the product that by this run's rows still runs at a moment. Two queries at most."""
+    number = run.movement_at(moment)
+    if number is None:
+        return None
+    row = Movement.objects.filter(number=number, ended_at__isnull=False).first()
+    end = row or MovementEnd.objects.filter(movement=number).first()
+    if end is None or end.ended_at is None or end.ended_at > moment:
+        return None
+    return EndedElsewhere(number, end.ended_at, f"{end.quantity_typed} {end.unit}".strip())
 
 
 def run_of(number: int) -> Run | None:

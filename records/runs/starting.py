@@ -36,7 +36,10 @@ NOT_RECORDED = "nothing recorded"
 
 @dataclass(frozen=True, slots=True)
 class Item:
-    """One thing asked before product. `outcome`: a verdict's, or NOT_RECORDED; `key`: of the plan's check."""
+    """One thing asked before product. `outcome`: a verdict's, or NOT_RECORDED; `key`: of the plan's check.
+
+    `page`: where what is no check of the plan is seen to.
+    """
 
     key: str
     what: str
@@ -45,6 +48,7 @@ class Item:
     control_point: str
     reading: int | None = None
     at: datetime | None = None
+    page: str = ""
 
     @property
     def is_good(self) -> bool:
@@ -78,13 +82,14 @@ def items(run: Run, at: datetime, in_force: InForce) -> list[Item]:
     point = control_point(run.place, in_force)
     found += read_since(run, run.set_up_at(at).happened_at, at, in_force)
     bars = known_against(run.place, run.set_up_at(at).set_up, at, in_force)
-    found += [barred(sentence, point) for sentence in bars]
+    workshop = reverse("records:workshop-place", args=[run.place])
+    found += [barred(sentence, point, workshop) for sentence in bars]
     return found + _set_up(run, at, point, in_force)
 
 
-def barred(sentence: str, point: str = "") -> Item:
+def barred(sentence: str, point: str = "", page: str = "") -> Item:
     """What stands against product and is no check of the plan."""
-    return Item("", sentence, Outcome.NOT_PROVEN.value, "", point)
+    return Item("", sentence, Outcome.NOT_PROVEN.value, "", point, page=page)
 
 
 def against(run: Run, at: datetime, in_force: InForce) -> list[Item]:
@@ -106,9 +111,9 @@ def not_clean(run: Run, at: datetime, in_force: InForce) -> str:
 
 
 def answer_page(one: Item, place: str, now: datetime, back: str = "") -> str:
-    """The page on which a check of the plan is answered now, and goes `back` to; empty for what is no check."""
+    """The page on which a check of the plan is answered now, and goes `back` to; of what is no check, its own page."""
     if not one.key:
-        return ""
+        return one.page
     page = reverse("records:round-check", kwargs={"key": f"{one.key}|{place}||{now.strftime(KEY_TIME)}"})
     return with_query(page, next=back)
 

@@ -87,7 +87,13 @@ def runs(request: HttpRequest) -> HttpResponse:
     found = queries.latest(MOST)
     opened = queries.deviations_of(found, now)
     context = {
-        "presses": [(one, run, state_words(run.state_at(now)) if run else "") for one, run in presses],
+        "presses": [
+            (
+                one, run, state_words(run.state_at(now)) if run else "",
+                queries.ended_elsewhere(run, now) if run else None,
+            )
+            for one, run in presses
+        ],
         "lines": [_line(one, now, len(opened[one.number])) for one in found],
         "may_begin": _may(request, "records:run-new"),
         "most": MOST,
@@ -146,10 +152,13 @@ def run(request: HttpRequest, run: int) -> HttpResponse:
             for one in rows
         ],
         "deviations": Deviation.objects.filter(number__in=opened).order_by("number"),
-        "acts": [(slug, what_words(what)) for slug, (what, states) in ACTS.items() if state in states],
+        "acts": [(slug, what_words(what)) for slug, (what, states) in ACTS.items()
+                 if state in states and not (what == WASH and any(one.what == WASH for one in found.events))],
         "may_say": may_say,
+        "divert": bool(against) and state == "on product",  # the first thing to do then
         "may_product": state != "ended" and _may(request, "records:run-product"),
         "runs_product": found.movement_at(now) is not None,
+        "ended": queries.ended_elsewhere(found, now) if state != "ended" else None,
         "zone": in_force.zone,
     }  # fmt: skip
     return render(request, "records/runs/run.html", context)
@@ -160,7 +169,9 @@ def _against(run: Run, items: list[starting.Item], now: datetime, in_force: InFo
     if run.first_product() is not None:
         return starting.against(run, now, in_force)
     unclean = starting.not_clean(run, now, in_force)
-    return [*(one for one in items if not one.is_good), *([starting.barred(unclean)] if unclean else [])]
+    vessel = reverse("records:vessel", args=[run.place])  # where its wash and its sanitizing are recorded
+    bar = [starting.barred(unclean, page=vessel)] if unclean else []
+    return [*(one for one in items if not one.is_good), *bar]
 
 
 @page

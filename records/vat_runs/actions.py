@@ -29,7 +29,7 @@ from records.people.plans import InForce
 from records.run_rows import acts
 from records.run_rows import queries as runs
 from records.run_rows.models import ENDED, NOTE, OPENED, UNUSUAL
-from records.vat_runs import state
+from records.vat_runs import leaving, state
 from records.vat_runs.data import BeginData, OpenData, SayData, ShutData
 from records.vat_runs.models import (
     HOLD_BEGUN,
@@ -121,7 +121,8 @@ def open_outlet(by: Actor, data: OpenData) -> VatEvent:
             row.happened_at = again.happened_at if data.begins_now else row.happened_at
             saved = acts.saved_before(by, row, SAID)
             assert saved is not None  # found just above
-            record_movement(by, _movement(data, run, row.happened_at))
+            with leaving.by_its_run():
+                record_movement(by, _movement(data, run, row.happened_at))
             return saved
         run = acts.found(VatEvent, data.run)
         acts.in_its_time(run, row)
@@ -129,7 +130,8 @@ def open_outlet(by: Actor, data: OpenData) -> VatEvent:
             raise Refused(_("By this run's record the outlet is open then: say when it was shut, and how much left."))
         if data.begins_now and (items := state.against(run, happened_at)):
             raise Several(items)
-        moved = record_movement(by, _movement(data, run, happened_at))
+        with leaving.by_its_run():
+            moved = record_movement(by, _movement(data, run, happened_at))
         row.movement = moved.number
         row.happened_at = happened_at = moved.started_at
         a.write(row, observed_at=happened_at)
@@ -162,7 +164,8 @@ def shut_outlet(by: Actor, data: ShutData) -> VatEvent:
         if opened is None or opened.movement is None:
             raise Refused(_("By this run's record the outlet was not open then."), "happened_at")
         row.movement = opened.movement
-        _end(by, opened.movement, data)
+        with leaving.by_its_run():
+            _end(by, opened.movement, data)
         return a.write(row, observed_at=data.happened_at)
 
 

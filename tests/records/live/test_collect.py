@@ -139,6 +139,34 @@ def test_nothing_is_lost_and_nothing_is_there_twice(transactional_db: None, plan
         assert "Traceback" not in (tmp_path / "log").read_text()
 
 
+@pytest.mark.slow
+def test_what_a_broker_without_power_did_not_confirm_comes_again(
+    transactional_db: None, plant: Plant, tmp_path: Path
+) -> None:
+    """Killed mid-stream: a QoS 1 publisher resends what was not confirmed, and nothing is there twice.
+
+    What the broker had confirmed and neither handed on nor saved is lost with it: nobody else has it.
+    """
+    fed()
+    with private_mosquitto() as broker:
+        recorder = Recorder(broker)
+        try:
+            with collecting(broker, tmp_path, here()):
+                until(lambda: "Connected" in (tmp_path / "log").read_text(), "it connects", tmp_path)
+                recorder.says(40)
+                until(lambda: StagedSample.objects.count() == 40, "the first samples are staged", tmp_path)
+                broker.kill()
+                recorder.says(30)
+                unconfirmed = recorder.sent - recorder.confirmed_count
+                broker.start()
+                until(recorder.confirmed, "the recorder repeats itself", tmp_path)
+                until(lambda: StagedSample.objects.count() == 70, "after the broker came back", tmp_path)
+        finally:
+            recorder.end()
+    assert unconfirmed == 30
+    assert len(set(StagedSample.objects.values_list("at_ms", flat=True))) == 70
+
+
 @pytest.mark.parametrize(("url", "said"), [("", "MQTT_URL is not set"), ("http://x", "write mqtt://host")])
 def test_a_broker_that_is_none_is_one_sentence(url: str, said: str, settings: Any) -> None:
     """And the command ends."""

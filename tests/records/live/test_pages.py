@@ -15,7 +15,8 @@ from django.test import Client
 from django.urls import reverse
 
 from records.ledger.models import Entry
-from records.live.models import GatewayAct, LiveFeed, RefusedMessage, StagedSample
+from records.ledger.verify import verify
+from records.live.models import FeedAct, GatewayAct, GatewayInstrument, LiveFeed, RefusedMessage, StagedSample
 from tests.conftest import NOW, Plant
 from tests.records.live.made import came, fed
 
@@ -23,9 +24,10 @@ pytestmark = pytest.mark.django_db
 Clients = Callable[..., Client]
 
 
-def enrolled(client: Client, name: str = "Dairy gateway") -> str:
+def enrolled(client: Client, name: str = "Dairy gateway", instruments: tuple[str, ...] = ("T-20",)) -> str:
     """A gateway's token, as its one page shows it."""
-    answer = client.post(reverse("records:live-gateway"), {"form_id": str(uuid.uuid4()), "name": name})
+    said = {"form_id": str(uuid.uuid4()), "name": name, "instruments": instruments}
+    answer = client.post(reverse("records:live-gateway"), said)
     found = re.search(r"<code>([\w-]+)</code>", answer.content.decode())
     assert found is not None, answer.content.decode()[-800:]
     return found[1]
@@ -122,9 +124,47 @@ def test_the_page_says_who_speaks(plant: Plant, client_for: Clients) -> None:
 def test_a_gateways_form_twice_shows_no_second_token(plant: Plant, client_for: Clients) -> None:
     """And one name stands for one gateway."""
     admin = client_for(plant.people.admin)
-    form = {"form_id": str(uuid.uuid4()), "name": "Dairy gateway"}
+    form = {"form_id": str(uuid.uuid4()), "name": "Dairy gateway", "instruments": ["T-20"]}
     assert b"<code>" in admin.post(reverse("records:live-gateway"), form).content
     before = Entry.objects.count()
     assert b"<code>" not in admin.post(reverse("records:live-gateway"), form).content
-    other = admin.post(reverse("records:live-gateway"), {"form_id": str(uuid.uuid4()), "name": "Dairy gateway"})
+    other = admin.post(reverse("records:live-gateway"), {**form, "form_id": str(uuid.uuid4())})
     assert other.status_code == 422 and Entry.objects.count() == before
+
+
+def test_a_gateway_sends_for_its_own_instruments_alone(
+    plant: Plant, client_for: Clients, caplog: pytest.LogCaptureFixture
+) -> None:
+    """Another's are refused, each with its reason, logged, and on the page; the rest of the same body is kept."""
+    fed()
+    admin = client_for(plant.people.admin)
+    token = enrolled(admin)
+    assert GatewayInstrument.objects.get().instrument == "T-20"
+    rows = [{"channel": "plant/silo-a", "value": 40}, {"channel": "plant/hot", "value": 162}]
+    answer = json.loads(hand_in(rows, token).content)
+    assert answer["new"] == 1 and answer["refused"] == [
+        {"row": 2, "why": "this gateway is not enrolled for the instrument: T-12"}
+    ]
+    assert "Dairy gateway: 1 samples refused" in caplog.text
+    assert [one.instrument for one in StagedSample.objects.all()] == ["T-20"]
+    page = client_for(plant.people.piet).get(reverse("records:live")).content.decode()
+    assert "not enrolled for the instrument: T-12" in page and "for T-20" in page
+    none = admin.post(reverse("records:live-gateway"), {"form_id": str(uuid.uuid4()), "name": "Other"})
+    assert none.status_code == 422 and "Choose at least one." in none.content.decode()
+
+
+def test_a_feed_set_up_and_taken_off_are_acts(plant: Plant, client_for: Clients) -> None:
+    """Each leaves a record with who did it; the same form again writes nothing, with other content it is refused."""
+    piet = client_for(plant.people.piet)
+    said = {"form_id": str(uuid.uuid4()), "name": "plant/silo-a", "instrument": "T-20", "unit": ""}
+    for _twice in range(2):
+        assert piet.post(reverse("records:live-feed"), said).status_code == 302
+    assert piet.post(reverse("records:live-feed"), {**said, "name": "plant/other"}).status_code == 422
+    feed = LiveFeed.objects.get()
+    off = reverse("records:live-feed-off", args=[feed.id])
+    for _twice in range(2):
+        piet.post(off, {"form_id": str(uuid.uuid4())})
+    assert [(one.what, one.name, one.instrument, one.unit, one.by_name) for one in FeedAct.objects.all()] == [
+        (what, "plant/silo-a", "T-20", "°F", "Piet Lomax") for what in ("set up", "taken off")
+    ]
+    assert "taken off" in piet.get(reverse("records:live")).content.decode() and verify().good

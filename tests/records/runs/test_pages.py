@@ -14,11 +14,15 @@ from django.http import HttpResponse
 from django.test import Client
 from django.urls import reverse
 
+from records.deviations.errors import Refused
+from records.flow.actions import EndData, end_movement
 from records.ledger.models import Entry
+from records.runs.actions import product_out
 from records.runs.models import RunEvent
 from tests.conftest import NOW, Plant
 from tests.records.flow.made import made_ready, moved
 from tests.records.runs.made import MINUTE, answered, planned, running
+from tests.records.runs.made import out as made_out
 
 pytestmark = pytest.mark.django_db
 START = {"set_up": "milk", "product": "whole-milk", "chart_number": "61", "words": ""}
@@ -136,3 +140,22 @@ def test_a_check_answered_from_a_run_leads_back_to_it(ines: Client) -> None:
     away = re.sub("next=.*", "next=//example.org/", elsewhere)
     there = ines.post(away, {"form_id": str(uuid.uuid4()), "typed": "167", "unit": "°F"}).headers["Location"]
     assert there.startswith(reverse("records:round"))
+
+
+def test_product_ended_on_the_floor_is_asked_about(plant: Plant, ines: Client) -> None:
+    """The run says so and asks water or another product; its amount is asked once, and none typed is dropped."""
+    by = plant.actor("ines")
+    run = running(by).number
+    plant.at(NOW + 40 * MINUTE)
+    moved_by_it = RunEvent.objects.get(run=run, movement__isnull=False).movement or 0
+    end_movement(by, moved_by_it, EndData(NOW + 30 * MINUTE, "300", "gal", "", "level", False))
+    here = reverse("records:run", args=[run])
+    for page in (here, reverse("records:runs")):
+        assert "300 gal: water, or another product?" in text(ines.get(page))
+    out = reverse("records:run-out", args=[run])
+    form = text(ines.get(out))
+    assert 'name="quantity"' not in form and "as its movement says" in form and "T10:00" in form
+    with pytest.raises(Refused, match="300 gal"):
+        product_out(by, made_out(run, quantity_typed="280"))
+    page = text(send(ines, out, 30, words="drain"))
+    assert "in forward flow, on water" in page and "another product?" not in page

@@ -68,7 +68,9 @@ def test_a_start_is_not_started_until_each_check_is_in_limits(press: Plant) -> N
     run = begin_start(ines, start()).number
     assert state(run) == "not started"
     assert against(run) == [
-        "Seals whole: nothing recorded", "Diversion device moves both ways: nothing recorded", "Cut-in: nothing recorded"
+        "Seals whole: nothing recorded",
+        "Diversion device moves both ways: nothing recorded",
+        "Cut-in: nothing recorded",
     ]  # fmt: skip
     answered(ines, "cut-in", "167")
     answered(ines, "press-seals")

@@ -125,7 +125,7 @@ def test_what_is_not_read_yet_bars_the_first_product(press: Plant, key: str) -> 
 
 
 def test_thermometers_read_on_the_water_vouch_for_the_recorder_of_that_run(press: Plant) -> None:
-    """The recorder is checked at the start of a run, ATCP 65.66(3)(d): before its product, but not in the run before."""
+    """The recorder is checked at the start of a run, ATCP 65.66(3)(d): before its product."""
     ines = press.actor("ines")
     run = running_with_pressure(press)
     press.at(NOW + 30 * MINUTE)

@@ -8,7 +8,8 @@ import pytest
 
 from plant import clock
 from records.deviations.errors import Refused
-from records.deviations.models import Deviation, Hold
+from records.deviations.models import Deviation, DeviationCause, Hold
+from records.flow.actions import MovementData, record_movement
 from records.flow.errors import DifferentContent, Several
 from records.flow.models import Movement, MovementEnd
 from records.judging.models import Verdict
@@ -22,6 +23,7 @@ from records.vat_runs.actions import amend, begin, open_outlet, say, shut_outlet
 from records.vat_runs.data import BeginData
 from records.vat_runs.models import HOLD_BEGUN, HOLD_ENDED, READ, VatEvent
 from tests.conftest import NOW, Plant
+from tests.records.flow.made import moved, movement
 from tests.records.vat_runs.made import FROM, HOUR, MINUTE, begun, held, opened, ready_plant, said, shut
 
 pytestmark = pytest.mark.django_db
@@ -237,3 +239,44 @@ def test_the_same_form_saves_once_and_a_run_has_its_order(vat: Plant) -> None:
         begun(ines)
     with pytest.raises(Refused, match="no such vat"):
         begin(ines, BeginData(data.form_id, "silo-a", "mix", NOW))
+
+
+def on_the_floor(**changes: Any) -> MovementData:
+    """The vat emptied into Finished 1 by the Floor's form, now."""
+    values: dict[str, Any] = {
+        "source": "vat-1", "source_name": "", "target": "finished-1", "product": "whole-milk",
+        "started_at": clock.now(), "ended_at": None, "quantity_typed": "", "unit": "", "measured_by": "unknown",
+    }  # fmt: skip
+    return movement(**(values | changes))
+
+
+def test_a_vat_emptied_on_the_floor_is_held_against_its_hold(vat: Plant) -> None:
+    """Every particle for its time, 21 CFR 1240.61(b): without it refused beforehand, as a fact held."""
+    ines = vat.actor("ines")
+    with pytest.raises(Several, match="Vat 1: No run with a hold is recorded"):
+        record_movement(ines, on_the_floor(start_now=True))
+    run = begun(ines)
+    say(ines, said(run, HOLD_BEGUN, FROM))
+    say(ines, said(run, HOLD_ENDED, FROM + 29 * MINUTE))  # 30 minutes in the table of 21 CFR 1240.61(b)
+    with pytest.raises(Several, match="Vat 1: not met|Vat 1: out of limits"):
+        record_movement(ines, on_the_floor(start_now=True))
+    row = record_movement(ines, on_the_floor())
+    (cause,) = DeviationCause.objects.filter(cause_number=row.number, sentence__startswith="Vat 1:")
+    hold = Hold.objects.get(deviation=cause.deviation, lot=row.target_lot, since_at=row.started_at)
+    assert hold.bars_release == "pasteurization" and verify().good
+
+
+def test_a_vat_with_its_hold_may_be_emptied_on_the_floor_until_something_is_added(vat: Plant) -> None:
+    """The half hour that was judged met counts for what was in the vat then, and not for what went in after it."""
+    ines = vat.actor("ines")
+    run = begun(ines)
+    say(ines, said(run, HOLD_BEGUN, FROM))
+    say(ines, said(run, HOLD_ENDED, FROM + 30 * MINUTE))
+    row = record_movement(ines, on_the_floor(started_at=FROM + 35 * MINUTE, ended_at=FROM + 36 * MINUTE))
+    assert not DeviationCause.objects.filter(cause_number=row.number, sentence__startswith="Vat 1:").exists()
+    moved(
+        ines, source="silo-a", source_name="", target="vat-1", product="whole-milk", quantity_typed="10",
+        started_at=FROM + 40 * MINUTE, ended_at=FROM + 41 * MINUTE,
+    )  # fmt: skip
+    with pytest.raises(Several, match="after its last hold began"):
+        record_movement(ines, on_the_floor(start_now=True))
