@@ -57,7 +57,7 @@ def begin(by: Actor, data: BeginData) -> FreezerEvent:
     vessel = next((one for one in in_force.plan.vessels if one.code == data.place), None)
     if vessel is None or vessel.kind != VesselKind.FREEZER:
         raise Refused(_("The plan knows no such freezer."), "place")
-    row = _row(None, data.place, OPENED, data.happened_at, data.form_id, in_force)
+    row = acts.new_row(FreezerEvent, None, data.place, OPENED, data.happened_at, data.form_id, in_force)
     _name(row, data.product, in_force)
     row.words = data.words.strip()
     with act(by) as a:
@@ -81,7 +81,7 @@ def say(by: Actor, data: SayData) -> FreezerEvent:
     not_ahead(data.happened_at, "happened_at")
     in_force = plan_at(data.happened_at)
     run = acts.found(FreezerEvent, data.run)
-    row = _row(run.number, run.place, data.what, data.happened_at, data.form_id, in_force)
+    row = acts.new_row(FreezerEvent, run.number, run.place, data.what, data.happened_at, data.form_id, in_force)
     fill(row, data, run, in_force)
     with act(by) as a:
         if saved := acts.saved_before(by, row, SAID):
@@ -106,7 +106,7 @@ def draw_begins(by: Actor, data: DrawData) -> FreezerEvent:
     not_ahead(happened_at, "happened_at")
     in_force = plan_at(happened_at)
     run = acts.found(FreezerEvent, data.run)
-    row = _row(run.number, run.place, DRAW_BEGUN, happened_at, data.form_id, in_force)
+    row = acts.new_row(FreezerEvent, run.number, run.place, DRAW_BEGUN, happened_at, data.form_id, in_force)
     _name(row, data.product, in_force)
     row.words = data.words.strip()
     with act(by) as a:
@@ -144,7 +144,7 @@ def draw_ends(by: Actor, data: DrawnData) -> FreezerEvent:
     not_ahead(data.happened_at, "happened_at")
     in_force = plan_at(data.happened_at)
     run = acts.found(FreezerEvent, data.run)
-    row = _row(run.number, run.place, DRAW_ENDED, data.happened_at, data.form_id, in_force)
+    row = acts.new_row(FreezerEvent, run.number, run.place, DRAW_ENDED, data.happened_at, data.form_id, in_force)
     row.tubs, row.words = tubs_of(data.tubs, required=True), data.words.strip()
     with act(by) as a:
         again = FreezerEvent.objects.filter(by_id=by.person_id, form_id=data.form_id).first()
@@ -189,19 +189,6 @@ def amend(by: Actor, number: int, data: SayData, reason: str, *, void: bool = Fa
 
 
 # --- from what was said to rows
-
-
-def _row(
-    run: int | None, place: str, what: str, happened_at: datetime, form_id: uuid.UUID, in_force: InForce
-) -> FreezerEvent:
-    return FreezerEvent(
-        form_id=form_id,
-        run=run,
-        place=place,
-        place_name=in_force.names.get(place, place),
-        what=what,
-        happened_at=happened_at,
-    )
 
 
 def _name(row: FreezerEvent, code: str, in_force: InForce) -> None:

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 from datetime import datetime
-from typing import Any
 
 from django.contrib import messages
 from django.http import Http404, HttpRequest, HttpResponse
@@ -172,7 +171,7 @@ def new(request: HttpRequest) -> HttpResponse:
 @page
 def draw(request: HttpRequest, run: int) -> HttpResponse:
     """The draw of a product: it begins now, or has begun."""
-    found, now, in_force = _open(run)
+    found, now, in_force = pages.opened(FreezerEvent, run)
     initial = {"product": found.first.product}
     form = DrawForm(pages.sent(request), in_force=in_force, now=now, place=found.place, initial=initial)
     against: list[state.Item] = []
@@ -192,7 +191,7 @@ def draw(request: HttpRequest, run: int) -> HttpResponse:
 @page
 def drawn(request: HttpRequest, run: int) -> HttpResponse:
     """The draw ended."""
-    found, now, in_force = _open(run)
+    found, now, in_force = pages.opened(FreezerEvent, run)
     form = DrawnForm(pages.sent(request), in_force=in_force, now=now, place=found.place)
     if request.method == "POST":
         saved = pages.saved(form, lambda: actions.draw_ends(pages.by(request), form.drawn(found.number)))
@@ -207,7 +206,7 @@ def event(request: HttpRequest, run: int, what: str) -> HttpResponse:
     """One thing that happened, with the values of the last weeks beside it."""
     if what not in ACTS:
         raise Http404(_("There is no such event."))
-    found, now, in_force = _open(run)
+    found, now, in_force = pages.opened(FreezerEvent, run)
     kind = ACTS[what][0]
     form = SayForm(
         pages.sent(request), in_force=in_force, now=now, place=found.place, what=kind,
@@ -238,7 +237,7 @@ def _limits(run: FreezerRun, kind: str, in_force: InForce) -> list[str]:
 def amend(request: HttpRequest, number: int) -> HttpResponse:
     """An event as it should have been said."""
     row = pages.row_or_404(FreezerEvent, number)
-    found, now, in_force = _open(row.run or row.number)
+    found, now, in_force = pages.opened(FreezerEvent, row.run or row.number)
     known = {name: getattr(row, name) for name in AMENDED if getattr(row, name) not in (None, "")}
     known |= {"amount": row.amount_typed, "allergens": row.allergens.split(", "), "no_allergens": not row.allergens}
     form = AmendForm(
@@ -267,17 +266,5 @@ def _amended(request: HttpRequest, form: AmendForm, row: FreezerEvent, found: Fr
     )
 
 
-def _saved(request: HttpRequest, row: Any, run: FreezerRun) -> HttpResponse:
-    pages.say_saved(request, row, what_words(row.what))
-    if runs_of.run_of(FreezerEvent, run.number) is None:
-        return redirect("records:freezer-runs")
-    return redirect("records:freezer-run", run=run.number)
-
-
-def _open(number: int) -> tuple[FreezerRun, datetime, InForce]:
-    found = pages.run_or_404(FreezerEvent, number)
-    now, in_force = now_and_plan()
-    if in_force is None:
-        raise Http404(_("No plan is in force."))
-    return found, now, in_force
-
+def _saved(request: HttpRequest, row: FreezerEvent, run: FreezerRun) -> HttpResponse:
+    return pages.onward(request, row, run, what_words(row.what), "records:freezer-run", "records:freezer-runs")

@@ -61,7 +61,7 @@ def arrive(by: Actor, data: ArriveData) -> LoadEvent:
     """A load at the bay, with its paper. Raises Refused beside the field, DifferentContent."""
     not_ahead(data.happened_at, "happened_at")
     in_force = plan_at(data.happened_at)
-    row = _row(None, data.place, ARRIVED, data.happened_at, data.form_id, in_force)
+    row = acts.new_row(LoadEvent, None, data.place, ARRIVED, data.happened_at, data.form_id, in_force)
     _fill_paper(row, data, in_force)
     with act(by) as a:
         if saved := acts.saved_before(by, row, SAID):
@@ -74,7 +74,7 @@ def screen(by: Actor, data: ScreenData) -> LoadEvent:
     not_ahead(data.happened_at, "happened_at")
     in_force = plan_at(data.happened_at)
     load = acts.found(LoadEvent, data.run)
-    row = _row(load.number, load.place, SCREENED, data.happened_at, data.form_id, in_force)
+    row = acts.new_row(LoadEvent, load.number, load.place, SCREENED, data.happened_at, data.form_id, in_force)
     _fill_screen(row, data, load)
     with act(by) as a:
         if saved := acts.saved_before(by, row, SAID):
@@ -100,7 +100,7 @@ def unload(by: Actor, data: UnloadData) -> LoadEvent:
     not_ahead(happened_at, "happened_at")
     in_force = plan_at(happened_at)
     load = acts.found(LoadEvent, data.run)
-    row = _row(load.number, load.place, UNLOADING, happened_at, data.form_id, in_force)
+    row = acts.new_row(LoadEvent, load.number, load.place, UNLOADING, happened_at, data.form_id, in_force)
     row.product, row.product_name, row.words = load.first.product, load.first.product_name, data.words.strip()
     with act(by) as a:
         again = LoadEvent.objects.filter(by_id=by.person_id, form_id=data.form_id).first()
@@ -130,7 +130,7 @@ def unloaded(by: Actor, data: UnloadedData) -> LoadEvent:
     not_ahead(data.happened_at, "happened_at")
     in_force = plan_at(data.happened_at)
     load = acts.found(LoadEvent, data.run)
-    row = _row(load.number, load.place, UNLOADED, data.happened_at, data.form_id, in_force)
+    row = acts.new_row(LoadEvent, load.number, load.place, UNLOADED, data.happened_at, data.form_id, in_force)
     row.words = data.words.strip()
     with act(by) as a:
         again = LoadEvent.objects.filter(by_id=by.person_id, form_id=data.form_id).first()
@@ -155,7 +155,7 @@ def say(by: Actor, data: SayData) -> LoadEvent:
     not_ahead(data.happened_at, "happened_at")
     in_force = plan_at(data.happened_at)
     load = acts.found(LoadEvent, data.run)
-    row = _row(load.number, load.place, data.what, data.happened_at, data.form_id, in_force)
+    row = acts.new_row(LoadEvent, load.number, load.place, data.what, data.happened_at, data.form_id, in_force)
     _fill_said(row, data)
     with act(by) as a:
         if saved := acts.saved_before(by, row, SAID):
@@ -198,19 +198,6 @@ def amend(
 
 
 # --- from what was said to rows
-
-
-def _row(
-    run: int | None, place: str, what: str, happened_at: datetime, form_id: uuid.UUID, in_force: InForce
-) -> LoadEvent:
-    return LoadEvent(
-        form_id=form_id,
-        run=run,
-        place=place,
-        place_name=in_force.names.get(place, place),
-        what=what,
-        happened_at=happened_at,
-    )
 
 
 def _fill_paper(row: LoadEvent, data: ArriveData, in_force: InForce) -> None:

@@ -144,7 +144,7 @@ def new(request: HttpRequest) -> HttpResponse:
 @page
 def screen(request: HttpRequest, load: int) -> HttpResponse:
     """A residue test of the load."""
-    found, now, in_force = _open(load)
+    found, now, in_force = pages.opened(LoadEvent, load)
     known = {"sample": found.first.sample, **_last_kit(now)}
     form = forms.ScreenForm(pages.sent(request), in_force=in_force, now=now, initial=known)
     if request.method == "POST":
@@ -163,7 +163,7 @@ def _last_kit(now: datetime) -> dict[str, Any]:
 @page
 def unload(request: HttpRequest, load: int) -> HttpResponse:
     """Unloading: it begins now, or has begun."""
-    found, now, in_force = _open(load)
+    found, now, in_force = pages.opened(LoadEvent, load)
     known = {"target": found.place}
     form = forms.UnloadForm(pages.sent(request), in_force=in_force, now=now, initial=known)
     against: list[str] = []
@@ -183,7 +183,7 @@ def unload(request: HttpRequest, load: int) -> HttpResponse:
 @page
 def unloaded(request: HttpRequest, load: int) -> HttpResponse:
     """Unloading ended."""
-    found, now, in_force = _open(load)
+    found, now, in_force = pages.opened(LoadEvent, load)
     form = forms.UnloadedForm(pages.sent(request), in_force=in_force, now=now)
     if request.method == "POST":
         saved = pages.saved(form, lambda: actions.unloaded(pages.by(request), form.unloaded(found.number)))
@@ -197,7 +197,7 @@ def say(request: HttpRequest, load: int, what: str) -> HttpResponse:
     """A step after a positive, an unusual occurrence, a note, or that it left."""
     if what not in SAYS:
         raise Http404(_("There is no such event."))
-    found, now, in_force = _open(load)
+    found, now, in_force = pages.opened(LoadEvent, load)
     form = forms.SayForm(pages.sent(request), in_force=in_force, now=now, what=SAYS[what])
     if request.method == "POST":
         saved = pages.saved(form, lambda: actions.say(pages.by(request), form.said(found.number)))
@@ -211,7 +211,7 @@ def say(request: HttpRequest, load: int, what: str) -> HttpResponse:
 def amend(request: HttpRequest, number: int) -> HttpResponse:
     """What was said of a load, as it should have been said."""
     row = pages.row_or_404(LoadEvent, number)
-    found, now, in_force = _open(row.run or row.number)
+    found, now, in_force = pages.opened(LoadEvent, row.run or row.number)
     given: dict[str, Any] = {"in_force": in_force, "now": now, "initial": _known(row)}
     form: Any
     if row.what == ARRIVED:
@@ -305,11 +305,3 @@ def _saved(request: HttpRequest, row: Any, load: Load) -> HttpResponse:
     if loads.run_of(LoadEvent, load.number) is None:
         return redirect("records:receiving")
     return redirect("records:load", load=load.number)
-
-
-def _open(number: int) -> tuple[Load, datetime, InForce]:
-    found = pages.run_or_404(LoadEvent, number)
-    now, in_force = now_and_plan()
-    if in_force is None:
-        raise Http404(_("No plan is in force."))
-    return found, now, in_force

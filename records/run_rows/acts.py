@@ -38,6 +38,20 @@ def found(model: type[R], number: int) -> Run[R]:
     return run
 
 
+def new_row(
+    model: type[R], run: int | None, place: str, what: str, happened_at: datetime, form_id: UUID, in_force: InForce
+) -> R:
+    """A row of a run, not yet written; `run` None: the one that begins it."""
+    return model(
+        form_id=form_id,
+        run=run,
+        place=place,
+        place_name=in_force.names.get(place, place),
+        what=what,
+        happened_at=happened_at,
+    )
+
+
 def product_named(code: str, in_force: InForce) -> ProductDef:
     """The product of a code; Refused beside its field."""
     product = product_of(in_force, code)

@@ -4,19 +4,21 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
+from datetime import datetime
 from typing import Any, cast
 
 from django.contrib import messages
 from django.db.models import QuerySet
 from django.http import Http404, HttpRequest, HttpResponse
-from django.shortcuts import render
+from django.shortcuts import redirect, render
 from django.utils.translation import gettext as _
 
 from records.deviations.models import Deviation, DeviationCause
 from records.flow.consequences import sentences_of
-from records.flow.pages import saved_by
+from records.flow.pages import now_and_plan, saved_by
 from records.ledger.actions import Actor
 from records.people.middleware import Request
+from records.people.plans import InForce
 from records.people.rights import RIGHTS
 from records.run_rows import acts
 from records.run_rows.models import RunRow
@@ -69,6 +71,15 @@ def run_or_404(model: type[R], number: int) -> Run[R]:
     return found
 
 
+def opened(model: type[R], number: int) -> tuple[Run[R], datetime, InForce]:
+    """The run of the address with the moment and the plan in force; not found without either."""
+    found = run_or_404(model, number)
+    now, in_force = now_and_plan()
+    if in_force is None:
+        raise Http404(_("No plan is in force."))
+    return found, now, in_force
+
+
 def row_or_404(model: type[R], number: int) -> R:
     """The row of the address."""
     row = model._default_manager.filter(number=number).first() if number < 2**63 else None
@@ -103,6 +114,12 @@ def say_saved(request: HttpRequest, row: Any, what: str) -> None:
     for number in filter(None, [row.number, row.movement, getattr(row, "reading", 0), getattr(row, "reading_two", 0)]):
         for text in sentences_of(number):
             messages.warning(request, text)
+
+
+def onward(request: HttpRequest, row: R, run: Run[R], what: str, to_run: str, to_list: str) -> HttpResponse:
+    """Say what was saved, then the run's page; the list where its beginning was said not to have happened."""
+    say_saved(request, row, what)
+    return redirect(to_list) if run_of(type(row), run.number) is None else redirect(to_run, run=run.number)
 
 
 def show(request: HttpRequest, form: Any, heading: str, template: str, **more: Any) -> HttpResponse:

@@ -67,7 +67,7 @@ def begin(by: Actor, data: BeginData) -> VatEvent:
     in_force = plan_at(data.happened_at)
     if data.place not in {one.code for one in state.vats(in_force.plan)}:
         raise Refused(_("The plan knows no such vat pasteurizer."), "place")
-    row = _row(None, data.place, OPENED, data.happened_at, data.form_id, in_force)
+    row = acts.new_row(VatEvent, None, data.place, OPENED, data.happened_at, data.form_id, in_force)
     product = acts.product_named(data.product, in_force)
     row.product, row.product_name, row.product_class = product.code, product.name, product.product_class
     row.chart_number, row.words = data.chart_number.strip(), data.words.strip()
@@ -87,7 +87,7 @@ def say(by: Actor, data: SayData) -> VatEvent:
     not_ahead(data.happened_at, "happened_at")
     in_force = plan_at(data.happened_at)
     run = acts.found(VatEvent, data.run)
-    row = _row(run.number, run.place, data.what, data.happened_at, data.form_id, in_force)
+    row = acts.new_row(VatEvent, run.number, run.place, data.what, data.happened_at, data.form_id, in_force)
     _fill(row, data, in_force)
     with act(by) as a:
         if saved := acts.saved_before(by, row, SAID):
@@ -112,7 +112,7 @@ def open_outlet(by: Actor, data: OpenData) -> VatEvent:
     not_ahead(happened_at, "happened_at")
     in_force = plan_at(happened_at)
     run = acts.found(VatEvent, data.run)
-    row = _row(run.number, run.place, OUTLET_OPENED, happened_at, data.form_id, in_force)
+    row = acts.new_row(VatEvent, run.number, run.place, OUTLET_OPENED, happened_at, data.form_id, in_force)
     row.product, row.product_name, row.words = run.first.product, run.first.product_name, data.words.strip()
     with act(by) as a:
         again = VatEvent.objects.filter(by_id=by.person_id, form_id=data.form_id).first()
@@ -150,7 +150,7 @@ def shut_outlet(by: Actor, data: ShutData) -> VatEvent:
     not_ahead(data.happened_at, "happened_at")
     in_force = plan_at(data.happened_at)
     run = acts.found(VatEvent, data.run)
-    row = _row(run.number, run.place, OUTLET_SHUT, data.happened_at, data.form_id, in_force)
+    row = acts.new_row(VatEvent, run.number, run.place, OUTLET_SHUT, data.happened_at, data.form_id, in_force)
     row.words = data.words.strip()
     with act(by) as a:
         again = VatEvent.objects.filter(by_id=by.person_id, form_id=data.form_id).first()
@@ -191,19 +191,6 @@ def amend(by: Actor, number: int, data: SayData, reason: str, *, void: bool = Fa
 
 
 # --- from what was said to rows
-
-
-def _row(
-    run: int | None, place: str, what: str, happened_at: datetime, form_id: uuid.UUID, in_force: InForce
-) -> VatEvent:
-    return VatEvent(
-        form_id=form_id,
-        run=run,
-        place=place,
-        place_name=in_force.names.get(place, place),
-        what=what,
-        happened_at=happened_at,
-    )
 
 
 def _fill(row: VatEvent, data: SayData, in_force: InForce) -> None:

@@ -3,8 +3,6 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from datetime import datetime
-from typing import Any
 
 from django.contrib import messages
 from django.http import Http404, HttpRequest, HttpResponse
@@ -156,7 +154,7 @@ def new(request: HttpRequest) -> HttpResponse:
 @page
 def opened(request: HttpRequest, run: int) -> HttpResponse:
     """The outlet opened: it opens now, or was opened."""
-    found, now, in_force = _open(run)
+    found, now, in_force = pages.opened(VatEvent, run)
     form = OpenForm(pages.sent(request), in_force=in_force, now=now, place=found.place)
     against: list[str] = []
     if request.method == "POST":
@@ -175,7 +173,7 @@ def opened(request: HttpRequest, run: int) -> HttpResponse:
 @page
 def shut(request: HttpRequest, run: int) -> HttpResponse:
     """The outlet shut."""
-    found, now, in_force = _open(run)
+    found, now, in_force = pages.opened(VatEvent, run)
     form = ShutForm(pages.sent(request), in_force=in_force, now=now, place=found.place)
     if request.method == "POST":
         saved = pages.saved(form, lambda: actions.shut_outlet(pages.by(request), form.shut(found.number)))
@@ -190,7 +188,7 @@ def event(request: HttpRequest, run: int, what: str) -> HttpResponse:
     """One thing that happened, with what the last weeks' holds of the product were beside it."""
     if what not in ACTS:
         raise Http404(_("There is no such event."))
-    found, now, in_force = _open(run)
+    found, now, in_force = pages.opened(VatEvent, run)
     kind = ACTS[what][0]
     form = SayForm(pages.sent(request), in_force=in_force, now=now, place=found.place, what=kind)
     if request.method == "POST":
@@ -207,7 +205,7 @@ def event(request: HttpRequest, run: int, what: str) -> HttpResponse:
 def amend(request: HttpRequest, number: int) -> HttpResponse:
     """An event as it should have been said."""
     row = pages.row_or_404(VatEvent, number)
-    found, now, in_force = _open(row.run or row.number)
+    found, now, in_force = pages.opened(VatEvent, row.run or row.number)
     known = {
         "happened_at": row.happened_at, "words": row.words, "unit": row.unit, "indicating": row.indicating_typed,
         "recording": row.recording_typed, "air_space": row.air_space_typed, "valve_closed": row.valve_closed,
@@ -229,16 +227,5 @@ def _amended(request: HttpRequest, form: AmendForm, row: VatEvent, found: VatRun
     return actions.amend(pages.by(request), row.number, form.said(found.number), given["reason"], void=given["void"])
 
 
-def _saved(request: HttpRequest, row: Any, run: VatRun) -> HttpResponse:
-    pages.say_saved(request, row, what_words(row.what))
-    if runs_of.run_of(VatEvent, run.number) is None:
-        return redirect("records:vat-runs")
-    return redirect("records:vat-run", run=run.number)
-
-
-def _open(number: int) -> tuple[VatRun, datetime, InForce]:
-    found = pages.run_or_404(VatEvent, number)
-    now, in_force = now_and_plan()
-    if in_force is None:
-        raise Http404(_("No plan is in force."))
-    return found, now, in_force
+def _saved(request: HttpRequest, row: VatEvent, run: VatRun) -> HttpResponse:
+    return pages.onward(request, row, run, what_words(row.what), "records:vat-run", "records:vat-runs")
