@@ -19,6 +19,7 @@ class RecordsConfig(AppConfig):
         from records.ledger import foreign, triggers
         from records.live import staging  # noqa: F401  registers what is not a block yet
         from records.people import approval_lookup
+        from records.receiving import consequences as receiving
         from records.runs import queries as runs
         from records.traces import over  # noqa: F401  registers what lies over a strip chart
         from records.washes import state as washes
@@ -28,6 +29,7 @@ class RecordsConfig(AppConfig):
         announced.register(runs.product_expected)
         further.register(filling.about)
         further.register(washes.about)
+        further.register_outside(receiving.OUTSIDE)
 
         # A table rebuilt by a later migration on SQLite loses its triggers without a word.
         post_migrate.connect(triggers.install_after_migrate, sender=self)

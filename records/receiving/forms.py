@@ -11,12 +11,14 @@ from django.utils.translation import gettext as _
 
 from plant.forms.layout import ActionBar, BigNumber, Figure
 from plant.hazard_plan.content import Plan
+from records.checks import photos
+from records.checks.forms import photo_field
 from records.flow.fields import choice, note, words
 from records.flow.forms import BEGINS_NOW, FlowForm, helper
 from records.receiving import state
 from records.receiving import words as said
 from records.receiving.actions import LOOKS, RESULTS, STAGES
-from records.receiving.data import ArriveData, SayData, ScreenData, UnloadData, UnloadedData
+from records.receiving.data import ArriveData, LinkData, SayData, ScreenData, UnloadData, UnloadedData
 from records.receiving.models import MEANS, NO, NOT_SEEN, STEPS, YES
 from records.run_rows.models import ENDED
 
@@ -230,6 +232,64 @@ class SayForm(LoadForm):
         """What was typed, as the act takes it."""
         names = ("form_id", "happened_at", "words", *(("whom",) if self.what in STEPS else ()))
         return SayData(run=load, what=self.what, **self.kept(*names))
+
+
+class LinkForm(LoadForm):
+    """Which load a movement in the book belongs to; the loads come with the page."""
+
+    def __init__(self, *args: Any, loads: list[tuple[str, str]], **options: Any) -> None:
+        self.loads = loads
+        super().__init__(*args, **options)
+
+    def build(self, plan: Plan) -> None:
+        self.fields["run"] = choice(_("Load"), self.loads, radio=True)
+        self.fields["movement"] = forms.CharField(required=False, widget=forms.HiddenInput)
+        self.fields["words"] = note(_("Note"))
+
+    def layout(self) -> FormHelper:
+        return helper("form_id", "run", "words", ActionBar(_("It was this load's: record it")))
+
+    def add_error(self, field: str | None, error: Any) -> None:
+        """What is wrong with the movement stands beside the load."""
+        super().add_error("run" if field == "movement" else field, error)
+
+    def link(self, movement: int) -> LinkData:
+        """What was chosen, as the act takes it."""
+        data = self.cleaned_data
+        return LinkData(data["form_id"], int(data["run"]), movement, data["words"])
+
+
+class TagForm(LoadForm):
+    """A photo of the wash tag."""
+
+    def build(self, plan: Plan) -> None:
+        self.fields["photo"] = photo_field(_("The photo"))
+        self.fields["photo"].help_text = _("The whole tag: tanker, day and hour, place, signature. JPEG or PNG.")
+        self.fields["words"] = note(_("Note"))
+
+    def layout(self) -> FormHelper:
+        return helper("form_id", "photo", "words", ActionBar(_("Keep the photo")))
+
+    def clean_photo(self) -> photos.Photo | None:
+        """The picture, by its bytes."""
+        found = photos.read(self.cleaned_data.get("photo"))
+        if found is None:
+            raise forms.ValidationError(_("Take the photo."))
+        return found
+
+
+class WhyForm(LoadForm):
+    """One reason: why what waits does not wait any longer, or why a movement was not this load's."""
+
+    def __init__(self, *args: Any, button: Any, **options: Any) -> None:
+        self.button = button
+        super().__init__(*args, **options)
+
+    def build(self, plan: Plan) -> None:
+        self.fields["reason"] = words(_("Reason"), 400, required=True)
+
+    def layout(self) -> FormHelper:
+        return helper("form_id", "reason", ActionBar(self.button))
 
 
 class _Amending:
