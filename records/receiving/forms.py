@@ -5,8 +5,10 @@ from __future__ import annotations
 from typing import Any
 
 from crispy_forms.helper import FormHelper
-from crispy_forms.layout import Field, Fieldset, Row
+from crispy_forms.layout import HTML, Field, Fieldset, Row
 from django import forms
+from django.forms.utils import ErrorDict
+from django.utils.html import escape
 from django.utils.translation import gettext as _
 
 from plant.forms.layout import ActionBar, BigNumber, Figure
@@ -17,12 +19,13 @@ from records.flow.fields import choice, note, words
 from records.flow.forms import BEGINS_NOW, FlowForm, helper
 from records.receiving import state
 from records.receiving import words as said
-from records.receiving.actions import LOOKS, RESULTS, STAGES
+from records.receiving.actions import LOOKS, MOST_FARMS, RESULTS, STAGES
 from records.receiving.data import ArriveData, LinkData, SayData, ScreenData, UnloadData, UnloadedData
 from records.receiving.models import MEANS, NO, NOT_SEEN, STEPS, YES
 from records.run_rows.models import ENDED
 
 FARMS = 4
+ANOTHER_FARM = "another_farm"
 _ANSWERS = (YES, NO, NOT_SEEN)
 
 
@@ -49,8 +52,25 @@ class ArriveForm(LoadForm):
     """A load at the bay, with its paper."""
 
     button: Any = ""
+    farm_lines = FARMS
+
+    @property
+    def asks_for_a_farm(self) -> bool:
+        """Whether 'another farm' was pressed: nothing is recorded, one more line is asked."""
+        return self.is_bound and ANOTHER_FARM in self.data
+
+    def only_grow(self) -> None:
+        """Show what was typed with one more line for a farm, and no judgement of it yet."""
+        self._errors = ErrorDict()
+
+    def _lines(self) -> int:
+        """How many lines of farms: those that were sent or are known, four at least."""
+        known = {**self.initial, **(self.data if self.is_bound else {})}
+        most = max((at for at in range(1, MOST_FARMS + 1) if f"farm_{at}" in known), default=0)
+        return min(max(FARMS, most) + self.asks_for_a_farm, MOST_FARMS)
 
     def build(self, plan: Plan) -> None:
+        self.farm_lines = self._lines()
         self.fields["means"] = choice(_("How it came"), [(one, said.means_words(one)) for one in MEANS])
         self.fields["tanker"] = words(_("Tanker, its number or name"), 60)
         self.fields["place"] = choice(_("For"), state.receivers(plan))
@@ -58,7 +78,7 @@ class ArriveForm(LoadForm):
         self.fields["product"] = choice(_("Product"), raw)
         self.fields["ticket"] = words(_("Scale ticket"), 60)
         self.fields["pounds"] = self.number(_("Pounds by the ticket"))
-        for at in range(1, FARMS + 1):
+        for at in range(1, self.farm_lines + 1):
             self.fields[f"farm_{at}"] = words(_("Farm %(number)d") % {"number": at}, 120, required=at == 1)
             self.fields[f"farm_pounds_{at}"] = self.number(_("Its pounds"))
         self.fields["farms"] = forms.CharField(required=False, widget=forms.HiddenInput)
@@ -77,8 +97,15 @@ class ArriveForm(LoadForm):
         self.fields["words"] = note(_("Note"))
 
     def layout(self) -> FormHelper:
-        farms = [Row(Field(f"farm_{at}"), Figure(f"farm_pounds_{at}", "lb")) for at in range(1, FARMS + 1)]
+        lines = range(1, self.farm_lines + 1)
+        farms: list[Any] = [Row(Field(f"farm_{at}"), Figure(f"farm_pounds_{at}", "lb")) for at in lines]
+        if self.farm_lines < MOST_FARMS:
+            words = escape(_("Another farm"))
+            button = f'<button class="act-small" type="submit" name="{ANOTHER_FARM}" value="1">{words}</button>'
+            farms.append(HTML(f'<p class="no-print">{button}</p>'))
         return helper(
+            # The first button is what Enter presses: it records, it does not add a farm.
+            HTML('<button type="submit" hidden></button>'),
             "form_id",
             Row(Field("means"), Field("tanker")),
             Row(Field("place"), Field("product")),
@@ -104,7 +131,7 @@ class ArriveForm(LoadForm):
 
     def farms(self) -> list[tuple[str, str]]:
         data = self.cleaned_data
-        return [(data[f"farm_{at}"], data[f"farm_pounds_{at}"]) for at in range(1, FARMS + 1)]
+        return [(data[f"farm_{at}"], data[f"farm_pounds_{at}"]) for at in range(1, self.farm_lines + 1)]
 
     def add_error(self, field: str | None, error: Any) -> None:
         """What is wrong with the farms stands beside the first of them."""

@@ -142,7 +142,9 @@ def new(request: HttpRequest) -> HttpResponse:
     waiting = outside.waiting_of(_number(request.GET.get("movement", "")))
     known = _carried(request, waiting)
     form = forms.ArriveForm(pages.sent(request), in_force=in_force, now=now, initial=known)
-    if request.method == "POST":
+    if form.asks_for_a_farm:
+        form.only_grow()
+    elif request.method == "POST":
         saved = pages.saved(form, lambda: actions.arrive(pages.by(request), form.arrived()))
         if saved is not None and waiting is not None:
             messages.success(request, _("Recorded. Say below that the milk was this load's."))
@@ -362,7 +364,9 @@ def amend(request: HttpRequest, number: int) -> HttpResponse:
         form = forms.AmendScreenForm(pages.sent(request), **given)
     else:
         form = forms.AmendSayForm(pages.sent(request), what=row.what, **given)
-    if request.method == "POST":
+    if row.what == ARRIVED and form.asks_for_a_farm:
+        form.only_grow()
+    elif request.method == "POST":
         saved = pages.saved(form, lambda: _amended(request, form, row, found))
         if saved is not None:
             return _saved(request, saved, found)

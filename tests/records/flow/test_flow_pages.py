@@ -358,7 +358,8 @@ def test_an_amendment_shows_both(plant: Plant, client_for: Browser) -> None:
     """The old one struck through, the new one with its reason."""
     row = moved(plant.actor("ines"))
     client = client_for(plant.people.ines)
-    form = movement_form(product="raw-milk", quantity="450", amend_reason="read the ticket again", **signed(plant, "ines"))
+    changed = {"product": "raw-milk", "quantity": "450", "amend_reason": "read the ticket again"}
+    form = movement_form(**changed, **signed(plant, "ines"))
     assert client.get(f"/movement/{row.number}/amend/").status_code == 200
     response = client.post(f"/movement/{row.number}/amend/", form, follow=True)
     page = text(response)

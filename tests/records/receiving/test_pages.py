@@ -153,3 +153,23 @@ def test_the_plan_page_says_when_it_wants_the_result(
         in_force(plant, small_plan(settings=Settings(unloads_on_pending=True)))
     page = client_for(plant.people.wren).get(reverse("plant:plan")).content.decode()
     assert says in page and not_said not in page
+
+
+def test_a_load_of_six_farms_is_typed_line_by_line_without_a_script(silo: Plant, client_for: Browser) -> None:
+    """Another farm keeps what was typed, right or wrong, and records nothing; the amend form has all six again."""
+    ines = client_for(silo.people.ines)
+    typed = arrival(pounds="twelve", farm_3="Third", farm_4="Fourth")
+    for at in (5, 6):
+        grown = ines.post(reverse("records:load-new"), typed | {"another_farm": "1"})
+        page = grown.content.decode()
+        assert grown.status_code == 200 and f'name="farm_{at}"' in page and f'name="farm_{at + 1}"' not in page
+        assert 'value="twelve"' in page and 'value="Fourth"' in page and "aria-invalid" not in page
+        typed |= {f"farm_{at}": f"Farm no. {at}", f"farm_pounds_{at}": "100"}
+    assert not LoadEvent.objects.exists()
+    refused = ines.post(reverse("records:load-new"), typed)  # twelve is no number
+    assert refused.status_code == 422 and "aria-invalid" in refused.content.decode()
+    assert ines.post(reverse("records:load-new"), typed | {"pounds": "12900"}).status_code == 302
+    load = LoadEvent.objects.get()
+    assert [one["farm"] for one in load.farms][2:] == ["Third", "Fourth", "Farm no. 5", "Farm no. 6"]
+    amend = ines.get(reverse("records:load-amend", args=[load.number])).content.decode()
+    assert 'value="Farm no. 6"' in amend and 'name="farm_7"' not in amend
