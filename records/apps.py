@@ -20,6 +20,7 @@ class RecordsConfig(AppConfig):
         from records.ledger import foreign, triggers
         from records.live import staging  # noqa: F401  registers what is not a block yet
         from records.people import approval_lookup
+        from records.receiving import consequences as receiving
         from records.runs import queries as runs
         from records.traces import over  # noqa: F401  registers what lies over a strip chart
         from records.vat_runs import leaving as vats
@@ -33,6 +34,7 @@ class RecordsConfig(AppConfig):
         further.register(second.about)
         further.register_washes(washes.unproven_among)
         further.register(vats.about)
+        further.register_outside(receiving.OUTSIDE)
 
         # A table rebuilt by a later migration on SQLite loses its triggers without a word.
         post_migrate.connect(triggers.install_after_migrate, sender=self)

@@ -62,7 +62,7 @@ from records.people.models import (
     TabletAct,
 )
 from records.recall.models import Dispatch, RecallBegun, RecallEnded, RecallStep
-from records.receiving.models import LoadEvent
+from records.receiving.models import LoadEvent, LoadPhoto
 from records.review.models import DayClosing, HandOver, InCharge, SheetSignature, SheetState
 from records.runs.models import RunEvent
 from records.traces.models import (
@@ -129,6 +129,7 @@ __all__ = [
     "Installation",
     "LevelSeen",
     "LoadEvent",
+    "LoadPhoto",
     "LiveFeed",
     "LineClearance",
     "Lot",

@@ -28,6 +28,7 @@ ALLOWED_WHEN_BARRED = {
     "residue pending": (DESTROY, REGULATOR),
 }
 BY_RESULT = "result found nothing"
+NOT_THERE = "it did not come in"
 
 
 def bars_of(hold: Hold) -> frozenset[str]:
@@ -148,4 +149,10 @@ def sign_disposition(by: Actor, disposition: Disposition) -> HoldLift:
 def lift_by_result(a: Act, hold: Hold, reason: str) -> HoldLift:
     """End a hold that only waited for a result: the act that keeps the result writes why, and the lift."""
     said = a.write(Disposition(hold=hold.number, what=BY_RESULT, reason=reason))
+    return a.write(HoldLift(hold=hold.number, disposition=said.number))
+
+
+def lift_by_other(a: Act, hold: Hold, reason: str) -> HoldLift:
+    """End a hold that waited for the result of what did not come in: whoever did not say so signs it."""
+    said = a.write(Disposition(hold=hold.number, what=NOT_THERE, reason=reason))
     return a.write(HoldLift(hold=hold.number, disposition=said.number))

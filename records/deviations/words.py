@@ -13,6 +13,7 @@ WORDS = {
     "destroy": _("destroy"),
     "as the regulator wrote": _("as the regulator wrote"),
     "result found nothing": _("the result that it waited for is in"),
+    "it did not come in": _("what it waited for did not come in"),
     # why a deviation was opened
     "not met": _("a limit was not met"),
     "not proven": _("a limit was not proven"),

@@ -16,7 +16,7 @@ from django.utils.translation import gettext as _
 from plant.hazard_plan.content import VesselDef
 from plant.process.properties import between
 from plant.process.units import NumberError, UnitError, parse_number, plain
-from records.flow.choices import vessel_of
+from records.flow.choices import product_of, vessel_of
 from records.flow.data import UNITS, MovementData
 from records.flow.densities import nominal_of
 from records.flow.effective import standing
@@ -35,12 +35,29 @@ class Doubt:
 
     field: str
     sentence: str
+    to_load: bool = False  # the page offers the load's paper instead
 
 
 def about(data: MovementData, in_force: InForce, started_at: datetime) -> list[Doubt]:
     """What is asked of a movement before it is kept. One query."""
     found = about_quantity(data.quantity_typed, data.unit, (data.target, data.source), in_force, data.product)
-    return [*found, *_twice(data, in_force, started_at)]
+    return [*_without_a_load(data, in_force), *found, *_twice(data, in_force, started_at)]
+
+
+def raw_from_outside(data: MovementData, in_force: InForce) -> bool:
+    """Whether raw milk comes in from outside: that is a load's, with its paper and residue screen."""
+    product = product_of(in_force, data.product)
+    return not data.source and bool(data.target) and product is not None and product.family == "raw milk"
+
+
+def _without_a_load(data: MovementData, in_force: InForce) -> list[Doubt]:
+    if not raw_from_outside(data, in_force):
+        return []
+    sentence = _(
+        "Raw milk from outside comes as a load, with its paper and residue screen. Kept as a movement alone it is on"
+        " hold, with all that it flows into, until the result of its load."
+    )
+    return [Doubt("product", sentence, to_load=True)]
 
 
 def about_quantity(

@@ -32,6 +32,7 @@ _MEASURED = {
     "unknown": gettext_lazy("not known"),
 }
 BEGINS_NOW = "begins_now"
+TO_LOAD = "to_load"
 MOST_CONTACT_MIN = 24 * 60
 
 
@@ -130,6 +131,7 @@ class DoubtedForm(FlowForm):
     """A form that asks once more before it keeps what looks like a slip; who says that it is right is believed."""
 
     doubted = False
+    to_load = False
 
     @property
     def asks_again(self) -> bool:
@@ -140,6 +142,7 @@ class DoubtedForm(FlowForm):
         """Put the doubts beside their fields, unless the person says that it is right; True where any is open."""
         for one in [] if self.cleaned_data.get("as_typed") else found:
             self.doubted = True
+            self.to_load = self.to_load or one.to_load
             self.add_error(one.field, one.sentence)
         if self.doubted:
             self.add_error("as_typed", _("Mend it, or tick this to keep it as it is."))

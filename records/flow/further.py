@@ -1,14 +1,18 @@
-"""What later features find wrong with a movement, and with washes that still count: each registers a function, as flow
-itself may not import them."""
+"""What later features find wrong with a movement and with washes that still count, and what follows from a movement.
+
+Each registers its functions, as flow itself may not import them.
+"""
 
 from __future__ import annotations
 
 from collections.abc import Callable, Collection
+from dataclasses import dataclass
 from datetime import datetime
 from typing import TYPE_CHECKING
 
 from records.flow.history import History
 from records.flow.models import Movement
+from records.ledger.actions import Act
 from records.people.plans import InForce
 
 if TYPE_CHECKING:
@@ -20,6 +24,21 @@ AskWashes = Callable[[Collection[str], History, datetime, InForce], Unproven]
 Ask = Callable[[Movement, History, InForce], "list[Finding]"]
 _asked: list[Ask] = []
 _asked_of_washes: list[AskWashes] = []
+
+
+@dataclass(frozen=True, slots=True)
+class Outside:
+    """What a later feature asks of product that comes from outside; `load`: of which load, by its ledger number.
+
+    `bars` says what refuses a movement that has not begun; `then` writes what follows from one, in the same act:
+    (act, movement, the one that it amends or None, its load or None).
+    """
+
+    bars: Callable[[Movement, int | None], list[str]]
+    then: Callable[[Act, Movement, Movement | None, int | None], None]
+
+
+_outside: list[Outside] = []
 
 
 def register(ask: Ask) -> None:
@@ -46,3 +65,21 @@ def unproven_washes(codes: Collection[str], history: History, moment: datetime, 
         for code, told in ask(codes, history, moment, in_force).items():
             found.setdefault(code, []).extend(told)
     return found
+
+
+def register_outside(one: Outside) -> None:
+    """Ask this of every movement from outside into a vessel."""
+    if one not in _outside:
+        _outside.append(one)
+
+
+def barred(row: Movement, load: int | None) -> list[str]:
+    """What refuses this movement from outside before it begins."""
+    return [] if row.source else [sentence for one in _outside for sentence in one.bars(row, load)]
+
+
+def then(a: Act, row: Movement, old: Movement | None, load: int | None) -> None:
+    """Write what follows from a movement that was kept, or amended."""
+    if not row.source or (old is not None and not old.source):
+        for one in _outside:
+            one.then(a, row, old, load)

@@ -11,7 +11,7 @@ from django.utils.translation import gettext as _
 
 from plant import clock
 from plant.hazard_plan.content import Plan
-from records.flow import choices, closed_days
+from records.flow import choices, closed_days, further
 from records.flow.choices import WASHED
 from records.flow.common import (
     PACK,
@@ -65,11 +65,11 @@ class _Case:
     emptied: bool
 
 
-def record_movement(by: Actor, data: MovementData) -> Movement:
+def record_movement(by: Actor, data: MovementData, *, load: int | None = None) -> Movement:
     """Keep a movement, its lots and its consequences; the same form again gives the row that it saved.
 
     With `start_now` a bar raises Several and nothing is written. Raises Refused for what makes no sense, beside its
-    field, and DifferentContent for the same form with other content.
+    field, and DifferentContent for the same form with other content. `load`: the load of raw milk that is unloaded.
     """
     now = clock.now()
     started_at = now if data.start_now else data.started_at
@@ -81,10 +81,14 @@ def record_movement(by: Actor, data: MovementData) -> Movement:
             return _again(saved, row, by, data)
         case = _case(row, in_force, data.code, data.emptied)
         held = held_lots_at(started_at)
-        if data.start_now and (against := bars(row, case.before, in_force, held)):
-            raise Several(against)
+        if data.start_now:
+            against = [*further.barred(row, load), *bars(row, case.before, in_force, held)]
+            if against:
+                raise Several(against)
         findings = about_movement(row, row.ended_at, case.before, in_force, held)
-        return _write(a, case, findings)
+        _write(a, case, findings)
+        further.then(a, row, None, load)
+        return row
 
 
 def what_bars(data: MovementData) -> list[str]:
@@ -92,7 +96,7 @@ def what_bars(data: MovementData) -> list[str]:
     in_force = plan_at(data.started_at)
     row = _row(data, in_force, data.started_at)
     case = _case(row, in_force, data.code, data.emptied)
-    return bars(row, case.before, in_force, held_lots_at(data.started_at))
+    return [*further.barred(row, None), *bars(row, case.before, in_force, held_lots_at(data.started_at))]
 
 
 def _row(data: MovementData, in_force: InForce, started_at: datetime) -> Movement:
@@ -353,14 +357,19 @@ def amend_movement(by: Actor, number: int, data: MovementData, reason: str, void
             raise Refused(_("This movement was amended already. Amend the one that stands."))
         if void:
             _repeat(row, old, _VOID_REPEATS)
-            return a.write(row, observed_at=row.started_at)
+            a.write(row, observed_at=row.started_at)
+            further.then(a, row, old, None)
+            return row
         case = _case(row, in_force, data.code, data.emptied, replaces=old)
         findings = about_movement(row, row.ended_at, case.before, in_force, held_lots_at(row.started_at))
         kept = old.target_lot if row.target and old.target == row.target else None
         if kept is not None and case.before.lot_at(row.target, row.started_at) is None:
             # The amended movement began the lot, so its successor goes on with it, and so does every hold on it.
-            return _write_with_lot(a, case, findings, kept)
-        return _write(a, case, findings)
+            _write_with_lot(a, case, findings, kept)
+        else:
+            _write(a, case, findings)
+        further.then(a, row, old, None)
+        return row
 
 
 def _repeat(row: Movement, old: Movement, columns: tuple[str, ...]) -> None:

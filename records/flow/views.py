@@ -4,17 +4,20 @@ from __future__ import annotations
 
 from datetime import datetime, timedelta
 from typing import Any, cast
+from urllib.parse import urlencode
 
 from django.contrib import messages
 from django.core.exceptions import ValidationError
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import redirect
+from django.urls import reverse
 from django.utils.translation import gettext as _
 from django.views.decorators.debug import sensitive_post_parameters
 from django.views.decorators.http import require_http_methods, require_POST
 
 from plant.process.units import plain
 from records.flow import actions, choices, closed_days, doubts, fields, forms, story
+from records.flow.data import MovementData
 from records.flow.errors import Refused
 from records.flow.exits import exit_of
 from records.flow.models import Movement, MovementEnd, PlantEvent
@@ -46,6 +49,12 @@ def movement_new(request: HttpRequest) -> HttpResponse:
     if request.method == "POST":
         form = forms.MovementForm(request.POST, in_force=in_force, now=now)
         begins = forms.BEGINS_NOW in request.POST
+        if form.is_valid() and (begins or forms.TO_LOAD in request.POST):
+            data = form.movement()
+            if doubts.raw_from_outside(data, in_force):
+                told = _("Raw milk from outside is a load. Nothing is recorded yet: complete its paper.")
+                messages.info(request, told)
+                return redirect(f"{reverse('records:load-new')}?{urlencode(_as_load(data, in_force))}")
         if form.is_valid() and not _doubted(form, in_force, now if begins else None):
             saved = saved_by(form, lambda: actions.record_movement(_by(request), form.movement(start_now=begins)))
             if saved is not None:
@@ -54,6 +63,26 @@ def movement_new(request: HttpRequest) -> HttpResponse:
         known = known_movement(request.GET.get("from", ""), request.GET.get("into", ""), in_force, now)
         form = forms.MovementForm(initial=known, in_force=in_force, now=now)
     return show_form(request, form, _("A movement"), template="records/flow/movement_form.html")
+
+
+def _as_load(data: MovementData, in_force: InForce) -> dict[str, str]:
+    """What was typed of a movement, as the form of a load takes it; what has no field of its own goes into its note."""
+    typed = " ".join(part for part in (data.quantity_typed, data.unit) if part)
+    notes = [data.note]
+    if typed and data.unit != "lb":
+        notes.append(typed)
+    if data.ended_at is not None:
+        began, ended = (in_force.calendar.local(one).strftime("%H:%M") for one in (data.started_at, data.ended_at))
+        notes.append(_("unloading from %(began)s to %(ended)s") % {"began": began, "ended": ended})
+    return {
+        "place": data.target,
+        "product": data.product,
+        "farm_1": data.source_name,
+        "pounds": data.quantity_typed if data.unit == "lb" else "",
+        "farm_pounds_1": data.quantity_typed if data.unit == "lb" else "",
+        "happened_at": data.started_at.isoformat(),
+        "words": "; ".join(one for one in notes if one),
+    }
 
 
 def _doubted(form: forms.MovementForm, in_force: InForce, begins_at: datetime | None) -> bool:

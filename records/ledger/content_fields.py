@@ -479,6 +479,13 @@ FIELDS: dict[str, dict[int, tuple[str, ...]]] = {
             "analyst", "certificate", "whom",
         ),
     },
+    "load photo": {
+        1: (
+            "id", "number", "act", "observed_at", "received_at", "by_id", "by_name", "by_initials",
+            "by_role", "tablet",
+            "form_id", "load", "file", "note",
+        ),
+    },
     "wash step": {
         1: (
             "id", "number", "act", "observed_at", "received_at", "by_id", "by_name", "by_initials", "by_role",

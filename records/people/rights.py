@@ -201,6 +201,10 @@ RIGHTS: dict[str, frozenset[str]] = {
     "records:load-unload": MAKERS,
     "records:load-unloaded": MAKERS,
     "records:load-say": MAKERS,
+    "records:load-tag": READERS,
+    "records:load-tag-new": MAKERS,
+    "records:load-of-movement": MAKERS,
+    "records:load-unlink": MAKERS,  # one's own, or a supervisor; the act says whose
     "records:load-amend": MAKERS,  # one's own; the act says whose
     # records/washes
     "records:washes": READERS,

@@ -37,7 +37,7 @@ from records.recall.rows import (
     rows_through,
 )
 from records.receiving.models import UNLOADING, LoadEvent
-from records.run_rows.queries import runs_between
+from records.run_rows.queries import runs_between, standing
 from records.traces.models import TraceFinding
 
 SAMPLE, RESULT = "sample", "laboratory result"  # kinds of the laboratory, which comes after this feature
@@ -254,7 +254,8 @@ def _of_movement(number: int, kind: str) -> Begun:
 def _of_load(row: LoadEvent) -> Begun:
     """All that was unloaded of a load of raw milk."""
     load = row.run or row.number
-    moved = LoadEvent.objects.filter(run=load, what=UNLOADING).exclude(movement=None).values_list("movement", flat=True)
+    begun = standing(LoadEvent.objects.filter(run=load, what=UNLOADING).exclude(movement=None))
+    moved = begun.values_list("movement", flat=True)
     rows = tuple(rows_numbered([_latest(number) for number in moved if number is not None]))
     if not rows:
         raise Refused(_("Nothing of this load was unloaded."), "entry")

@@ -12,18 +12,20 @@ from django.utils.translation import gettext as _
 
 from plant import clock
 from plant.process.contents import milk_in
-from plant.process.residue import CONFIRM, FOUND, INITIAL, NOT_FOUND, NOT_VALID, REPEAT
+from plant.process.residue import CONFIRM, FOUND, INITIAL, NOT_FOUND, NOT_VALID, REPEAT, Residue
 from plant.process.units import rounded
+from records.checks.photos import Photo
 from records.deviations.errors import Refused
 from records.flow.actions import EndData, MovementData, end_if_running, record_movement
 from records.flow.choices import product_of
-from records.flow.common import not_ahead, plan_at, typed_number
+from records.flow.common import not_ahead, plan_at, same_or_different, typed_number
 from records.flow.errors import Several
-from records.flow.models import Movement
+from records.flow.models import Movement, MovementEnd
+from records.ledger import files
 from records.ledger.actions import Actor, act
 from records.people.plans import InForce
-from records.receiving import consequences, state
-from records.receiving.data import ArriveData, SayData, ScreenData, UnloadData, UnloadedData
+from records.receiving import consequences, outside, state
+from records.receiving.data import ArriveData, LinkData, SayData, ScreenData, UnloadData, UnloadedData
 from records.receiving.models import (
     ARRIVED,
     MEANS,
@@ -35,9 +37,11 @@ from records.receiving.models import (
     UNLOADING,
     YES,
     LoadEvent,
+    LoadPhoto,
 )
 from records.receiving.state import Load
 from records.run_rows import acts
+from records.run_rows import queries as run_queries
 from records.run_rows.models import ENDED, NOTE, UNUSUAL
 
 STAGES = (INITIAL, REPEAT, CONFIRM)
@@ -90,6 +94,18 @@ def screen(by: Actor, data: ScreenData) -> LoadEvent:
     return row
 
 
+def keep_tag(by: Actor, load: int, photo: Photo, note: str, form_id: uuid.UUID) -> LoadPhoto:
+    """Keep a photo of the wash tag: its bytes before the act, their entry and the photo's together in it."""
+    found = acts.found(LoadEvent, load)
+    sha256 = files.put(photo.data)
+    row = LoadPhoto(form_id=form_id, load=found.number, file=sha256, note=note.strip())
+    with act(by) as a:
+        if saved := LoadPhoto.objects.filter(form_id=form_id).first():
+            return same_or_different(saved, row, ("load", "file", "note"), by)
+        files.note(a, sha256, photo.name, photo.mime)
+        return a.write(row)
+
+
 def unload(by: Actor, data: UnloadData) -> LoadEvent:
     """Unloading begun: its row and the movement out of the tanker in one act.
 
@@ -108,7 +124,7 @@ def unload(by: Actor, data: UnloadData) -> LoadEvent:
             row.movement, row.happened_at = again.movement, again.happened_at if data.begins_now else happened_at
             saved = acts.saved_before(by, row, SAID)
             assert saved is not None  # found just above
-            record_movement(by, _movement(data, load, row.happened_at))
+            record_movement(by, _movement(data, load, row.happened_at), load=load.number)
             return saved
         load = acts.found(LoadEvent, data.run)
         acts.in_its_time(load, row)
@@ -116,7 +132,7 @@ def unload(by: Actor, data: UnloadData) -> LoadEvent:
             raise Refused(_("By this load's record it is being unloaded then: say first when that ended."))
         if data.begins_now and (told := state.against(load, happened_at, in_force)):
             raise Several(told)
-        moved = record_movement(by, _movement(data, load, happened_at))
+        moved = record_movement(by, _movement(data, load, happened_at), load=load.number)
         row.movement, row.happened_at = moved.number, moved.started_at
         a.write(row, observed_at=row.happened_at)
         load = acts.found(LoadEvent, data.run)
@@ -146,6 +162,84 @@ def unloaded(by: Actor, data: UnloadedData) -> LoadEvent:
         row.movement = begun.movement
         _end(by, begun.movement, load, data)
         return a.write(row, observed_at=row.happened_at)
+
+
+def link(by: Actor, data: LinkData) -> LoadEvent:
+    """Raw milk that the book has without a load was this load's: it takes the load's result, or waits for it.
+
+    Writes that unloading began, and ended where the movement has its end. Raises as `arrive`.
+    """
+    load = acts.found(LoadEvent, data.run)
+    line = outside.line_of(data.movement)
+    if not line or not outside.brings_raw_milk(line[-1]):
+        raise Refused(_("Choose a movement that brought raw milk in from outside."), "movement")
+    moved = line[-1]
+    in_force = plan_at(moved.started_at)
+    row = acts.new_row(LoadEvent, load.number, load.place, UNLOADING, moved.started_at, data.form_id, in_force)
+    row.product, row.product_name, row.words = load.first.product, load.first.product_name, data.words.strip()
+    row.movement = moved.number
+    with act(by) as a:
+        if saved := acts.saved_before(by, row, SAID):
+            return saved
+        if outside.linked_to(line) is not None:
+            raise Refused(_("This movement belongs to a load already."), "movement")
+        load = acts.found(LoadEvent, data.run)
+        if row.happened_at < load.first.happened_at:
+            raise Refused(_("It began before this load arrived. Amend the time that is wrong first."), "movement")
+        acts.in_its_time(load, row)
+        if state.state_at(load, row.happened_at) == "unloading":
+            raise Refused(_("By this load's record it is being unloaded then: say first when that ended."))
+        a.write(row, observed_at=row.happened_at)
+        ended_at = _ended_at(moved)
+        if ended_at is not None:
+            end = acts.new_row(LoadEvent, load.number, load.place, UNLOADED, ended_at, uuid.uuid5(data.form_id, "ended"), in_force)
+            end.movement = moved.number
+            a.write(end, observed_at=ended_at)
+        load = acts.found(LoadEvent, data.run)
+        if state.residue_at(load, a.now) != Residue.PENDING:  # what waits goes on waiting, under its own hold
+            consequences.follow(a, load, row, in_force)
+        consequences.lift_pending(a, load, row)
+        consequences.answer_plan(by, load, moved.target, max(one.happened_at for one in load.events), in_force)
+    return row
+
+
+def unlink(by: Actor, number: int, form_id: uuid.UUID, reason: str) -> LoadEvent:
+    """A movement was not this load's after all: it waits for a result again. Raises Refused, DifferentContent."""
+    old = LoadEvent.objects.filter(number=number, what=UNLOADING).first()
+    if old is None or old.run is None or not linked_later(old):
+        raise Refused(_("There is no such event."))
+    if not reason.strip():
+        raise Refused(_("Write a few words here."), "reason")
+    row = _undone(old, form_id, reason)
+    with act(by) as a:
+        if saved := acts.saved_before(by, row, SAID):
+            return saved
+        acts.may_replace(by, old, void=True)
+        a.write(row, observed_at=row.happened_at)
+        ends = LoadEvent.objects.filter(run=old.run, what=UNLOADED, movement=old.movement)
+        for end in run_queries.standing(ends):
+            a.write(_undone(end, uuid.uuid5(form_id, "ended"), reason), observed_at=end.happened_at)
+        line = outside.line_of(old.movement or 0)
+        if line and outside.brings_raw_milk(line[-1]):
+            outside.wait(a, line[-1], line[0].number, plan_at(line[-1].started_at))
+    return row
+
+
+def linked_later(row: LoadEvent) -> bool:
+    """Whether this unloading was in the book, as a movement, before it was said to be the load's."""
+    moved = Movement.objects.filter(number=row.movement or 0).first()
+    return row.what == UNLOADING and moved is not None and moved.act != row.act
+
+
+def _undone(old: LoadEvent, form_id: uuid.UUID, reason: str) -> LoadEvent:
+    row = LoadEvent(**{name: getattr(old, name) for name in (*SAID, *_COMPUTED)})
+    row.form_id, row.amends, row.amend_reason, row.void = form_id, old.number, reason.strip(), True
+    return row
+
+
+def _ended_at(moved: Movement) -> datetime | None:
+    end = MovementEnd.objects.filter(movement=moved.number).first()
+    return end.ended_at if end is not None else moved.ended_at
 
 
 def say(by: Actor, data: SayData) -> LoadEvent:
@@ -306,4 +400,4 @@ def _vessel(begun: LoadEvent) -> str:
     return moved.target if moved is not None else begun.place
 
 
-__all__ = ["amend", "arrive", "say", "screen", "unload", "unloaded"]
+__all__ = ["amend", "arrive", "keep_tag", "link", "say", "screen", "unlink", "unload", "unloaded"]

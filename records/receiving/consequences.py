@@ -16,22 +16,55 @@ from records.deviations import queries as holds
 from records.deviations.actions import Cause, open_or_extend
 from records.deviations.holds import lift_by_result, place_on_hold
 from records.deviations.models import Deviation
-from records.flow.common import label, lot_by_id
+from records.flow.common import label, lot_by_id, plan_at
+from records.flow.further import Outside
 from records.flow.models import Movement
 from records.ledger.actions import Act, Actor
 from records.people.plans import InForce
+from records.receiving import outside
 from records.receiving.models import UNLOADING, LoadEvent
+from records.receiving.outside import PENDING_BAR, RESIDUE_BAR
 from records.receiving.state import IN_TIME, RESIDUE, Load, checks_of, residue_at, residue_point, residue_words
 from records.run_rows import queries as loads
 
-PENDING_BAR, RESIDUE_BAR = "residue pending", "residue"
+
+def lots_of(load: Load, *, ever: bool = False) -> list[tuple[UUID, datetime, str]]:
+    """(lot, from when, vessel) of what the load was unloaded into, amended movements as they stand now.
+
+    `ever`: those of movements that were amended or did not happen too, for what waits there has to end some time.
+    """
+    rows: list[Movement] = []
+    for one in load.of(UNLOADING):
+        line = outside.line_of(one.movement) if one.movement is not None else []
+        rows += line if ever else line[-1:]
+    return [
+        (one.target_lot, one.started_at, one.target)
+        for one in rows
+        if one.target_lot is not None and (ever or not one.void)
+    ]
 
 
-def lots_of(load: Load) -> list[tuple[UUID, datetime, str]]:
-    """(lot, from when, vessel) of what the load was unloaded into. One query."""
-    numbers = [one.movement for one in load.of(UNLOADING) if one.movement is not None]
-    rows = Movement.objects.filter(number__in=numbers, void=False)
-    return [(one.target_lot, one.started_at, one.target) for one in rows if one.target_lot is not None]
+def then(a: Act, row: Movement, old: Movement | None, load: int | None) -> None:
+    """Hold raw milk that came in without a load; an amendment takes what waits along, and lifts nothing."""
+    if load is not None:
+        return  # the load's own act says what follows
+    in_force = plan_at(row.started_at)
+    line = outside.line_of(row.number)
+    linked = outside.linked_to(line)
+    if linked is not None:
+        found = loads.run_of(LoadEvent, linked)
+        begun = found.last(UNLOADING) if found is not None else None
+        if found is not None and begun is not None and not row.void:
+            follow(a, found, begun, in_force)
+        return
+    if not outside.brings_raw_milk(row):
+        return
+    if old is not None and outside.brings_raw_milk(old) and not outside.waits_of(line):
+        return  # recorded before the book asked for it
+    outside.wait(a, row, line[0].number, in_force)
+
+
+OUTSIDE = Outside(outside.bars, then)
 
 
 def follow(a: Act, load: Load, row: LoadEvent, in_force: InForce) -> None:
@@ -64,27 +97,16 @@ def follow(a: Act, load: Load, row: LoadEvent, in_force: InForce) -> None:
 def lift_pending(a: Act, load: Load, row: LoadEvent) -> None:
     """A result that counts, and found nothing, ends what waited for it; every other hold stands.
 
-    Where another load in the same lot has no result yet, the lot goes on waiting.
+    Where another load in the same lot, or raw milk without a load, has no result yet, the lot goes on waiting.
     """
     if residue_at(load, a.now) != Residue.NOT_FOUND:
         return
-    for lot, _since, _vessel in lots_of(load):
-        if others_wait(load, lot, a.now):
+    for lot in dict.fromkeys(lot for lot, _since, _vessel in lots_of(load, ever=True)):
+        if outside.others_wait(load, lot, a.now):
             continue
         for hold in holds.open_holds_of(lot).filter(bars_release=PENDING_BAR):
             reason = _("Entry %(number)d: the screen found nothing, both controls right.") % {"number": row.number}
             lift_by_result(a, hold, reason)
-
-
-def others_wait(load: Load, lot: UUID, now: datetime) -> bool:
-    """Whether another load without a result lies in the same lot."""
-    numbers = Movement.objects.filter(target_lot=lot, source="", void=False).values_list("number", flat=True)
-    rows = LoadEvent.objects.filter(what=UNLOADING, movement__in=list(numbers)).exclude(run=load.number)
-    for number in set(rows.values_list("run", flat=True)):
-        other = loads.run_of(LoadEvent, number or 0)
-        if other is not None and residue_at(other, now) != Residue.NOT_FOUND:
-            return True
-    return False
 
 
 def answer_plan(by: Actor, load: Load, target: str, at: datetime, in_force: InForce) -> None:

@@ -78,6 +78,16 @@ class UnloadedData:
 
 
 @dataclass(frozen=True, slots=True)
+class LinkData:
+    """A movement that is in the book already, by its number, is this load's unloading."""
+
+    form_id: UUID
+    run: int
+    movement: int
+    words: str = ""
+
+
+@dataclass(frozen=True, slots=True)
 class SayData:
     """A step after a positive, something unusual, a note, or that the load left."""
 

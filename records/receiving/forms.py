@@ -5,22 +5,27 @@ from __future__ import annotations
 from typing import Any
 
 from crispy_forms.helper import FormHelper
-from crispy_forms.layout import Field, Fieldset, Row
+from crispy_forms.layout import HTML, Field, Fieldset, Row
 from django import forms
+from django.forms.utils import ErrorDict
+from django.utils.html import escape
 from django.utils.translation import gettext as _
 
 from plant.forms.layout import ActionBar, BigNumber, Figure
 from plant.hazard_plan.content import Plan
+from records.checks import photos
+from records.checks.forms import photo_field
 from records.flow.fields import choice, note, words
 from records.flow.forms import BEGINS_NOW, FlowForm, helper
 from records.receiving import state
 from records.receiving import words as said
-from records.receiving.actions import LOOKS, RESULTS, STAGES
-from records.receiving.data import ArriveData, SayData, ScreenData, UnloadData, UnloadedData
+from records.receiving.actions import LOOKS, MOST_FARMS, RESULTS, STAGES
+from records.receiving.data import ArriveData, LinkData, SayData, ScreenData, UnloadData, UnloadedData
 from records.receiving.models import MEANS, NO, NOT_SEEN, STEPS, YES
 from records.run_rows.models import ENDED
 
 FARMS = 4
+ANOTHER_FARM = "another_farm"
 _ANSWERS = (YES, NO, NOT_SEEN)
 
 
@@ -47,8 +52,25 @@ class ArriveForm(LoadForm):
     """A load at the bay, with its paper."""
 
     button: Any = ""
+    farm_lines = FARMS
+
+    @property
+    def asks_for_a_farm(self) -> bool:
+        """Whether 'another farm' was pressed: nothing is recorded, one more line is asked."""
+        return self.is_bound and ANOTHER_FARM in self.data
+
+    def only_grow(self) -> None:
+        """Show what was typed with one more line for a farm, and no judgement of it yet."""
+        self._errors = ErrorDict()
+
+    def _lines(self) -> int:
+        """How many lines of farms: those that were sent or are known, four at least."""
+        known = {**self.initial, **(self.data if self.is_bound else {})}
+        most = max((at for at in range(1, MOST_FARMS + 1) if f"farm_{at}" in known), default=0)
+        return min(max(FARMS, most) + self.asks_for_a_farm, MOST_FARMS)
 
     def build(self, plan: Plan) -> None:
+        self.farm_lines = self._lines()
         self.fields["means"] = choice(_("How it came"), [(one, said.means_words(one)) for one in MEANS])
         self.fields["tanker"] = words(_("Tanker, its number or name"), 60)
         self.fields["place"] = choice(_("For"), state.receivers(plan))
@@ -56,7 +78,7 @@ class ArriveForm(LoadForm):
         self.fields["product"] = choice(_("Product"), raw)
         self.fields["ticket"] = words(_("Scale ticket"), 60)
         self.fields["pounds"] = self.number(_("Pounds by the ticket"))
-        for at in range(1, FARMS + 1):
+        for at in range(1, self.farm_lines + 1):
             self.fields[f"farm_{at}"] = words(_("Farm %(number)d") % {"number": at}, 120, required=at == 1)
             self.fields[f"farm_pounds_{at}"] = self.number(_("Its pounds"))
         self.fields["farms"] = forms.CharField(required=False, widget=forms.HiddenInput)
@@ -75,8 +97,15 @@ class ArriveForm(LoadForm):
         self.fields["words"] = note(_("Note"))
 
     def layout(self) -> FormHelper:
-        farms = [Row(Field(f"farm_{at}"), Figure(f"farm_pounds_{at}", "lb")) for at in range(1, FARMS + 1)]
+        lines = range(1, self.farm_lines + 1)
+        farms: list[Any] = [Row(Field(f"farm_{at}"), Figure(f"farm_pounds_{at}", "lb")) for at in lines]
+        if self.farm_lines < MOST_FARMS:
+            words = escape(_("Another farm"))
+            button = f'<button class="act-small" type="submit" name="{ANOTHER_FARM}" value="1">{words}</button>'
+            farms.append(HTML(f'<p class="no-print">{button}</p>'))
         return helper(
+            # The first button is what Enter presses: it records, it does not add a farm.
+            HTML('<button type="submit" hidden></button>'),
             "form_id",
             Row(Field("means"), Field("tanker")),
             Row(Field("place"), Field("product")),
@@ -102,7 +131,7 @@ class ArriveForm(LoadForm):
 
     def farms(self) -> list[tuple[str, str]]:
         data = self.cleaned_data
-        return [(data[f"farm_{at}"], data[f"farm_pounds_{at}"]) for at in range(1, FARMS + 1)]
+        return [(data[f"farm_{at}"], data[f"farm_pounds_{at}"]) for at in range(1, self.farm_lines + 1)]
 
     def add_error(self, field: str | None, error: Any) -> None:
         """What is wrong with the farms stands beside the first of them."""
@@ -230,6 +259,64 @@ class SayForm(LoadForm):
         """What was typed, as the act takes it."""
         names = ("form_id", "happened_at", "words", *(("whom",) if self.what in STEPS else ()))
         return SayData(run=load, what=self.what, **self.kept(*names))
+
+
+class LinkForm(LoadForm):
+    """Which load a movement in the book belongs to; the loads come with the page."""
+
+    def __init__(self, *args: Any, loads: list[tuple[str, str]], **options: Any) -> None:
+        self.loads = loads
+        super().__init__(*args, **options)
+
+    def build(self, plan: Plan) -> None:
+        self.fields["run"] = choice(_("Load"), self.loads, radio=True)
+        self.fields["movement"] = forms.CharField(required=False, widget=forms.HiddenInput)
+        self.fields["words"] = note(_("Note"))
+
+    def layout(self) -> FormHelper:
+        return helper("form_id", "run", "words", ActionBar(_("It was this load's: record it")))
+
+    def add_error(self, field: str | None, error: Any) -> None:
+        """What is wrong with the movement stands beside the load."""
+        super().add_error("run" if field == "movement" else field, error)
+
+    def link(self, movement: int) -> LinkData:
+        """What was chosen, as the act takes it."""
+        data = self.cleaned_data
+        return LinkData(data["form_id"], int(data["run"]), movement, data["words"])
+
+
+class TagForm(LoadForm):
+    """A photo of the wash tag."""
+
+    def build(self, plan: Plan) -> None:
+        self.fields["photo"] = photo_field(_("The photo"))
+        self.fields["photo"].help_text = _("The whole tag: tanker, day and hour, place, signature. JPEG or PNG.")
+        self.fields["words"] = note(_("Note"))
+
+    def layout(self) -> FormHelper:
+        return helper("form_id", "photo", "words", ActionBar(_("Keep the photo")))
+
+    def clean_photo(self) -> photos.Photo | None:
+        """The picture, by its bytes."""
+        found = photos.read(self.cleaned_data.get("photo"))
+        if found is None:
+            raise forms.ValidationError(_("Take the photo."))
+        return found
+
+
+class WhyForm(LoadForm):
+    """One reason: why what waits does not wait any longer, or why a movement was not this load's."""
+
+    def __init__(self, *args: Any, button: Any, **options: Any) -> None:
+        self.button = button
+        super().__init__(*args, **options)
+
+    def build(self, plan: Plan) -> None:
+        self.fields["reason"] = words(_("Reason"), 400, required=True)
+
+    def layout(self) -> FormHelper:
+        return helper("form_id", "reason", ActionBar(self.button))
 
 
 class _Amending:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from django.db import models
 
-from records.ledger.models import decimal
+from records.ledger.models import Record, decimal
 from records.run_rows.models import OPENED, RunRow
 
 ARRIVED = OPENED
@@ -62,4 +62,15 @@ class LoadEvent(RunRow):
         indexes = [
             models.Index(fields=["place", "happened_at"], name="load_event_at_place"),
             models.Index(fields=["what", "happened_at"], name="load_event_kind"),
+            models.Index(fields=["movement"], name="load_event_movement"),
         ]
+
+
+class LoadPhoto(Record):
+    """A photo of the wash tag that came with a load; its bytes are kept by their hash."""
+
+    KIND = "load photo"
+    form_id = models.UUIDField(unique=True)
+    load = models.BigIntegerField(db_index=True)
+    file = models.CharField(max_length=64)
+    note = models.TextField(blank=True)

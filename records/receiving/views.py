@@ -17,10 +17,13 @@ from django.views.decorators.http import require_http_methods, require_safe
 
 from plant.process.residue import POSITIVE, Residue
 from plant.process.units import plain
+from records.flow import story
 from records.flow.forms import BEGINS_NOW
 from records.flow.pages import no_plan, now_and_plan
+from records.ledger import files
+from records.ledger.models import FileKept
 from records.people.plans import InForce
-from records.receiving import actions, forms, queries, state
+from records.receiving import actions, forms, outside, queries, state
 from records.receiving.models import (
     ARRIVED,
     CLEARED,
@@ -31,6 +34,7 @@ from records.receiving.models import (
     STOPPED,
     TRACED,
     LoadEvent,
+    LoadPhoto,
 )
 from records.receiving.state import Load
 from records.receiving.words import details, means_words, state_words, step_clause, what_words
@@ -78,6 +82,7 @@ def receiving(request: HttpRequest) -> HttpResponse:
         "open": [one for one in lines if one.is_open],
         "lines": lines,
         "most": MOST,
+        "waiting": [(one, story.movement_words(one.row, None)) for one in outside.waiting()],
         "may_begin": pages.may(request, "records:load-new"),
         "zone": in_force.zone,
         "month": f"{in_force.calendar.local(now):%Y-%m}",
@@ -116,6 +121,8 @@ def load_page(request: HttpRequest, load: int) -> HttpResponse:
             (what_words(one.what), one.row, step_clause(one.what), _SLUGS[one.what]) for one in state.steps(found)
         ],
         "against": state.against(found, now, in_force) if where == "at the bay" else [],
+        "tags": LoadPhoto.objects.filter(load=found.number).order_by("number"),
+        "linked": [one for one in found.events if actions.linked_later(one)] if may_say else [],
         "told": pages.told(rows, found, what_words, details, pages.by(request), may_say),
         "amend_route": "records:load-amend",
         "deviations": queries.deviations_of(found),
@@ -132,13 +139,150 @@ def new(request: HttpRequest) -> HttpResponse:
     now, in_force = now_and_plan()
     if in_force is None:
         return no_plan(request)
-    form = forms.ArriveForm(pages.sent(request), in_force=in_force, now=now)
-    if request.method == "POST":
+    waiting = outside.waiting_of(_number(request.GET.get("movement", "")))
+    known = _carried(request, waiting)
+    form = forms.ArriveForm(pages.sent(request), in_force=in_force, now=now, initial=known)
+    if form.asks_for_a_farm:
+        form.only_grow()
+    elif request.method == "POST":
         saved = pages.saved(form, lambda: actions.arrive(pages.by(request), form.arrived()))
+        if saved is not None and waiting is not None:
+            messages.success(request, _("Recorded. Say below that the milk was this load's."))
+            return redirect("records:load-of-movement", movement=waiting.row.number)
         if saved is not None:
             messages.success(request, _("Recorded. The residue screen is asked below."))
             return redirect("records:load", load=saved.number)
     return pages.show(request, form, _("A load has arrived"), FORM)
+
+
+def _number(text: str) -> int:
+    """A ledger number of the address; 0 for anything else."""
+    return int(text) if text.isascii() and text.isdigit() and len(text) < 19 else 0
+
+
+CARRIED = ("place", "product", "farm_1", "farm_pounds_1", "pounds", "words")
+
+
+def _carried(request: HttpRequest, waiting: outside.Waiting | None) -> dict[str, Any]:
+    """What was typed of a movement, or what the book has of one without a load."""
+    if waiting is not None:
+        row = waiting.row
+        pounds = row.quantity_typed if row.unit == "lb" else ""
+        known = {"place": row.target, "product": row.product, "farm_1": row.source_name, "happened_at": row.started_at}
+        return known | {"pounds": pounds, "farm_pounds_1": pounds, "words": row.note}
+    known = {name: request.GET[name] for name in CARRIED if request.GET.get(name)}
+    try:
+        at = datetime.fromisoformat(request.GET.get("happened_at", ""))
+    except ValueError:
+        return known
+    return known | ({"happened_at": at} if at.tzinfo is not None else {})
+
+
+@page
+def without_load(request: HttpRequest, movement: int) -> HttpResponse:
+    """Raw milk that the book has without a load: to which it belongs; or, where it did not come in, its wait ended."""
+    now, in_force = now_and_plan()
+    waiting = outside.waiting_of(movement) if 0 < movement < 2**63 else None
+    if in_force is None or waiting is None:
+        raise Http404(_("Nothing of this movement waits for a residue result."))
+    given: dict[str, Any] = {"in_force": in_force, "now": now}
+    form: Any
+    if waiting.happened:
+        near = [one for one in loads.latest(LoadEvent, MOST) if one.first.happened_at <= waiting.row.started_at]
+        choices = [(str(one.number), _load_choice(one, now, in_force)) for one in near if not _gone(one, now)]
+        form = forms.LinkForm(pages.sent(request), loads=choices, **given)
+    else:
+        choices = []
+        form = forms.WhyForm(pages.sent(request), button=_("It did not come in: end its wait"), **given)
+    if request.method == "POST":
+        by = pages.by(request)
+        if waiting.happened:
+            saved = pages.saved(form, lambda: actions.link(by, form.link(waiting.row.number)))
+        else:
+            saved = pages.saved(form, lambda: outside.end_wait(by, movement, form.cleaned_data["reason"]))
+        if saved is not None:
+            messages.success(request, _("Recorded."))
+            return redirect("records:load", load=saved.run) if waiting.happened else redirect("records:receiving")
+    context = {
+        "form": form,
+        "heading": _("Raw milk without a load: movement %(number)d") % {"number": waiting.row.number},
+        "waiting": waiting,
+        "about": story.movement_words(waiting.row, None),
+        "loads": choices,
+        "zone": in_force.zone,
+    }
+    return render(request, "records/receiving/without_load.html", context, status=422 if form.errors else 200)
+
+
+def _gone(load: Load, now: datetime) -> bool:
+    return state.state_at(load, now) == "gone"
+
+
+def _load_choice(load: Load, now: datetime, in_force: InForce) -> str:
+    words = {
+        "number": load.number,
+        "named": load.first.tanker or load.first.ticket or ", ".join(one["farm"] for one in load.first.farms),
+        "when": in_force.calendar.local(load.first.happened_at).strftime("%Y-%m-%d %H:%M"),
+        "state": state_words(state.state_at(load, now)),
+        "residue": state.residue_words(state.residue_at(load, now)),
+    }
+    return _("Load %(number)d, %(named)s, arrived %(when)s: %(state)s; drug residues: %(residue)s") % words
+
+
+@page
+def unlink(request: HttpRequest, number: int) -> HttpResponse:
+    """A movement was not this load's after all."""
+    row = pages.row_or_404(LoadEvent, number)
+    if not actions.linked_later(row):
+        raise Http404(_("There is no such event."))
+    found, now, in_force = pages.opened(LoadEvent, row.run or row.number)
+    form = forms.WhyForm(pages.sent(request), in_force=in_force, now=now, button=_("It was not: record it"))
+    if request.method == "POST":
+        given = form.cleaned_data if form.is_valid() else {}
+        saved = pages.saved(
+            form, lambda: actions.unlink(pages.by(request), number, given["form_id"], given["reason"])
+        )
+        if saved is not None:
+            return _saved(request, saved, found)
+    heading = _("Load %(number)d: this milk was not of this load") % {"number": found.number}
+    return pages.show(request, form, heading, FORM, load=found, refusal=acts.why_not(pages.by(request), row))
+
+
+@page
+def tag_new(request: HttpRequest, load: int) -> HttpResponse:
+    """A photo of the wash tag."""
+    found, now, in_force = pages.opened(LoadEvent, load)
+    uploads = request.FILES if request.method == "POST" else None
+    form = forms.TagForm(pages.sent(request), uploads, in_force=in_force, now=now)
+    if request.method == "POST":
+        by = pages.by(request)
+
+        def keep() -> Any:
+            given = form.cleaned_data
+            return actions.keep_tag(by, found.number, given["photo"], given["words"], given["form_id"])
+
+        if pages.saved(form, keep) is not None:
+            messages.success(request, _("The photo is kept."))
+            return redirect("records:load", load=found.number)
+    heading = _("Load %(number)d: photo of the wash tag") % {"number": load}
+    return pages.show(request, form, heading, FORM, load=found, has_file=True)
+
+
+@require_safe
+def tag(request: HttpRequest, load: int, photo: int) -> HttpResponse:
+    """A photo exactly as it came."""
+    row = LoadPhoto.objects.filter(load=load, number=photo).first() if max(load, photo) < 2**63 else None
+    kept = FileKept.objects.filter(sha256=row.file).first() if row is not None else None
+    if kept is None:
+        raise Http404(_("There is no such photo of this load."))
+    try:
+        data = files.read(kept.sha256)
+    except files.FileDamaged as damaged:
+        raise Http404(str(damaged)) from damaged
+    mime = kept.mime if kept.mime.startswith("image/") else "application/octet-stream"
+    response = HttpResponse(data, content_type=mime)
+    response["X-Content-Type-Options"] = "nosniff"
+    return response
 
 
 @page
@@ -220,7 +364,9 @@ def amend(request: HttpRequest, number: int) -> HttpResponse:
         form = forms.AmendScreenForm(pages.sent(request), **given)
     else:
         form = forms.AmendSayForm(pages.sent(request), what=row.what, **given)
-    if request.method == "POST":
+    if row.what == ARRIVED and form.asks_for_a_farm:
+        form.only_grow()
+    elif request.method == "POST":
         saved = pages.saved(form, lambda: _amended(request, form, row, found))
         if saved is not None:
             return _saved(request, saved, found)

@@ -89,6 +89,7 @@ def morning(transactional_db: None, plant: Plant) -> Plant:
             unit="lb",
             measured_by="mass",
         ),
+        load=1,
     )
     plant.at(SIX + timedelta(minutes=5))
     return plant

@@ -85,7 +85,7 @@ def test_a_movement_that_was_wrong_is_told_in_the_plants_language_and_refused_in
         started_at=clock.now() - timedelta(minutes=20), ended_at=clock.now(), quantity_typed="900", unit="L",
         measured_by="level",
     )  # fmt: skip
-    record_movement(nuria, happened)
+    record_movement(nuria, happened, load=1)
     assert "no se lavó antes de este producto" in Deviation.objects.get().sentence
 
 

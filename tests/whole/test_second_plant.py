@@ -107,6 +107,7 @@ def wash_and_fill(crew: dict[str, Person]) -> None:
             unit="L",
             measured_by="level",
         ),
+        load=1,
     )
 
 

@@ -25,6 +25,7 @@ def fill_silo(plant: Plant) -> None:
             started_at=NOW - timedelta(hours=3, minutes=30), ended_at=NOW - timedelta(hours=3),
             quantity_typed="2000", unit="gal", measured_by="level",
         ),
+        load=1,
     )
 
 

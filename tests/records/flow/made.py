@@ -46,9 +46,14 @@ def pasteurized(**changes: Any) -> MovementData:
     return movement(**{"quantity_typed": "300", "source_name": "", **values, **changes})
 
 
-def moved(by: Actor, **changes: Any) -> Movement:
-    """A movement as `movement`, recorded."""
-    return record_movement(by, movement(**changes))
+# Raw milk comes in as unloading brings it: with the number of its load. What it comes to without one is tested where
+# loads are (tests/records/receiving/test_outside.py).
+OF_A_LOAD = 1
+
+
+def moved(by: Actor, *, load: int | None = OF_A_LOAD, **changes: Any) -> Movement:
+    """A movement as `movement`, recorded; raw milk from outside as a load's."""
+    return record_movement(by, movement(**changes), load=load)
 
 
 def ran(by: Actor, **changes: Any) -> Movement:

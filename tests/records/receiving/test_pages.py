@@ -7,15 +7,19 @@ from collections.abc import Callable
 from datetime import timedelta
 
 import pytest
+from django.core.files.uploadedfile import SimpleUploadedFile
 from django.test import Client
 from django.urls import reverse
 
 from plant import clock
+from plant.hazard_plan.content import Settings
 from plant.people.models import Person
 from records.deviations.models import Hold
 from records.flow.models import Movement
-from records.receiving.models import LoadEvent
+from records.receiving.models import LoadEvent, LoadPhoto
 from tests.conftest import NOW, Plant
+from tests.factories import small_plan
+from tests.records.charts.made import in_force
 from tests.records.flow.made import made_ready
 from tests.records.flow.test_flow_pages import local
 from tests.records.receiving.made import MINUTE, arrived, screened
@@ -113,3 +117,59 @@ def test_a_month_names_the_load_without_a_result_and_no_cell_is_a_formula(silo: 
     table = browser.get(reverse("records:receiving-month") + "?month=2026-03&as=csv").content.decode()
     assert "'=1+1" in table and "no result yet" in table
     assert browser.get(reverse("records:receiving-month") + "?month=2093-77").status_code == 200
+
+
+def test_the_wash_tags_photo_is_kept_as_it_came_and_its_days_are_said(silo: Plant, client_for: Browser) -> None:
+    """The tag is kept 15 days at least: 7 Pa. 59.212(a)(2), text consulted (R31)."""
+    load = arrived(silo.actor("ines"))
+    ines = client_for(silo.people.ines)
+    address = reverse("records:load-tag-new", args=[load])
+    no_photo = {"form_id": str(uuid.uuid4()), "words": "", "photo": SimpleUploadedFile("a.txt", b"x")}
+    refused = ines.post(address, no_photo)
+    assert refused.status_code == 422 and "no photo that can be kept" in refused.content.decode()
+    assert ines.post(address, {"form_id": str(uuid.uuid4()), "words": ""}).status_code == 422
+    picture = b"\xff\xd8\xff\xe0 a tag"
+    sent = {"form_id": str(uuid.uuid4()), "words": "front", "photo": SimpleUploadedFile("tag.jpg", picture)}
+    assert ines.post(address, sent).status_code == 302
+    page = ines.get(reverse("records:load", args=[load])).content.decode()
+    photo = LoadPhoto.objects.get()
+    assert "15 days at least" in page and "Photo of the tag, by" in page and "front" in page
+    got = ines.get(reverse("records:load-tag", args=[load, photo.number]))
+    assert got.content == picture and got["X-Content-Type-Options"] == "nosniff"
+    assert ines.get(reverse("records:load-tag", args=[load, photo.number + 1])).status_code == 404
+
+
+@pytest.mark.parametrize(
+    ("pending", "says", "not_said"),
+    [(False, "before unloading, stricter than the law", "before processing, as the law asks"),
+     (True, "before processing, as the law asks", "before unloading, stricter than the law")],
+)  # fmt: skip
+def test_the_plan_page_says_when_it_wants_the_result(
+    plant: Plant, client_for: Browser, pending: bool, says: str, not_said: str
+) -> None:
+    """Before unloading unless the plan says otherwise; the law: before processing (Ala. 420-3-16 App. N, R34)."""
+    assert Settings().unloads_on_pending is False
+    if pending:  # the plan of the tests says nothing of it
+        in_force(plant, small_plan(settings=Settings(unloads_on_pending=True)))
+    page = client_for(plant.people.wren).get(reverse("plant:plan")).content.decode()
+    assert says in page and not_said not in page
+
+
+def test_a_load_of_six_farms_is_typed_line_by_line_without_a_script(silo: Plant, client_for: Browser) -> None:
+    """Another farm keeps what was typed, right or wrong, and records nothing; the amend form has all six again."""
+    ines = client_for(silo.people.ines)
+    typed = arrival(pounds="twelve", farm_3="Third", farm_4="Fourth")
+    for at in (5, 6):
+        grown = ines.post(reverse("records:load-new"), typed | {"another_farm": "1"})
+        page = grown.content.decode()
+        assert grown.status_code == 200 and f'name="farm_{at}"' in page and f'name="farm_{at + 1}"' not in page
+        assert 'value="twelve"' in page and 'value="Fourth"' in page and "aria-invalid" not in page
+        typed |= {f"farm_{at}": f"Farm no. {at}", f"farm_pounds_{at}": "100"}
+    assert not LoadEvent.objects.exists()
+    refused = ines.post(reverse("records:load-new"), typed)  # twelve is no number
+    assert refused.status_code == 422 and "aria-invalid" in refused.content.decode()
+    assert ines.post(reverse("records:load-new"), typed | {"pounds": "12900"}).status_code == 302
+    load = LoadEvent.objects.get()
+    assert [one["farm"] for one in load.farms][2:] == ["Third", "Fourth", "Farm no. 5", "Farm no. 6"]
+    amend = ines.get(reverse("records:load-amend", args=[load.number])).content.decode()
+    assert 'value="Farm no. 6"' in amend and 'name="farm_7"' not in amend

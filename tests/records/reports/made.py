@@ -74,7 +74,7 @@ def fill(plant: Plant) -> None:
         uuid.uuid4(), "", "silo-a", "raw-milk", at(0.3), "Nettle Farm", ended_at=at(0.8), quantity_typed="2000",
         unit="gal", measured_by="level",
     )  # fmt: skip
-    record_movement(plant.actor("ines"), data)
+    record_movement(plant.actor("ines"), data, load=1)
 
 
 def wash(plant: Plant, vessel: str, hours: float) -> None:

@@ -125,6 +125,7 @@ def test_a_quantity_that_nobody_knows_is_called_so(plant: Plant) -> None:
     record_movement(
         plant.actor("ines"),
         MovementData(uuid.uuid4(), "", "silo-a", "raw-milk", made.at(0.3), "Nettle Farm", ended_at=made.at(0.8)),
+        load=1,
     )
     plant.at(made.at(2))
     lanes = {one["name"]: one for one in _data(plant)["chart"]["lanes"]}

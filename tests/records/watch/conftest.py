@@ -46,6 +46,7 @@ def fill_silo(plant: Plant) -> None:
             unit="gal",
             measured_by="level",
         ),
+        load=1,
     )
 
 

@@ -53,6 +53,7 @@ def test_a_reading_of_the_milk_before_the_wash_says_nothing_of_the_milk_after(pl
             unit="gal",
             measured_by="level",
         ),
+        load=1,
     )
     read_silo(plant, "38.0", "silo-holding")
     plant.clock.on(minutes=30)
