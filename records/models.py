@@ -61,7 +61,7 @@ from records.people.models import (
     PlantRevision,
     TabletAct,
 )
-from records.recall.models import Dispatch, RecallBegun, RecallEnded, RecallStep
+from records.recall.models import Dispatch, ProductReturned, RecallBegun, RecallEnded, RecallStep
 from records.receiving.models import LoadEvent, LoadPhoto
 from records.review.models import DayClosing, HandOver, InCharge, SheetSignature, SheetState
 from records.runs.models import RunEvent
@@ -148,6 +148,7 @@ __all__ = [
     "PlantRevision",
     "Reading",
     "ReadingNote",
+    "ProductReturned",
     "RecallBegun",
     "RecallEnded",
     "RecallStep",

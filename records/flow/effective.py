@@ -12,9 +12,14 @@ from records.ledger.models import Entry
 M = TypeVar("M", Movement, Wash)
 
 
-def standing(rows: QuerySet[M]) -> QuerySet[M]:
-    """Of these movements or washes, those that no later row replaces and that did happen."""
+def standing(rows: QuerySet[M], known_by: int | None = None) -> QuerySet[M]:
+    """Of these movements or washes, those that no later row replaces and that did happen.
+
+    `known_by`: as the book had it at this entry; what was recorded or amended after it is not seen.
+    """
     successor = rows.model._default_manager.filter(amends=OuterRef("number"))
+    if known_by is not None:
+        rows, successor = rows.filter(number__lte=known_by), successor.filter(number__lte=known_by)
     return rows.filter(~Exists(successor), void=False)
 
 

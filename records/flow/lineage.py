@@ -39,13 +39,27 @@ def downstream_lots(lot: UUID, since: datetime) -> set[UUID]:
 
 def downstream_of(roots: Mapping[UUID, datetime]) -> dict[UUID, set[UUID]]:
     """As `downstream_lots` for many lots, each from its own moment on: one walk, a few queries for each step of it."""
+    found: dict[UUID, set[UUID]] = {root: set() for root in roots}
+    for root, lot in reached_from(roots):
+        if lot != root:
+            found[root].add(lot)
+    return found
+
+
+def reached_from(
+    roots: Mapping[UUID, datetime], *, known_by: int | None = None
+) -> dict[tuple[UUID, UUID], datetime]:
+    """For each root, itself and every lot that took in product of it, with the earliest moment at which it could.
+
+    `known_by`: by the book as it was at this entry.
+    """
     reached: dict[tuple[UUID, UUID], datetime] = {(root, root): since for root, since in roots.items()}
     frontier = set(reached)
     flows: dict[UUID, list[_Flow]] = {}
     while frontier:
         unknown = sorted({lot for _, lot in frontier} - set(flows))
         for first in range(0, len(unknown), AT_ONCE):
-            flows |= _out_of(unknown[first : first + AT_ONCE])
+            flows |= _out_of(unknown[first : first + AT_ONCE], known_by)
         following = set()
         for root, lot in frontier:
             since = reached[root, lot]
@@ -58,11 +72,7 @@ def downstream_of(roots: Mapping[UUID, datetime]) -> dict[UUID, set[UUID]]:
                     reached[key] = at
                     following.add(key)
         frontier = following
-    found: dict[UUID, set[UUID]] = {root: set() for root in roots}
-    for root, lot in reached:
-        if lot != root:
-            found[root].add(lot)
-    return found
+    return reached
 
 
 def lots_upstream(lot: UUID) -> set[UUID]:
@@ -99,34 +109,35 @@ def span_of(lot: Lot) -> tuple[datetime, datetime]:
     return _spans([lot])[lot.id]
 
 
-def _spans(lots: list[Lot]) -> dict[UUID, tuple[datetime, datetime]]:
-    fill = standing(Movement.objects.filter(target_lot=OuterRef("id"))).order_by("started_at")
+def _spans(lots: list[Lot], known_by: int | None = None) -> dict[UUID, tuple[datetime, datetime]]:
+    fill = standing(Movement.objects.filter(target_lot=OuterRef("id")), known_by).order_by("started_at")
     rows = Lot.objects.filter(id__in=[one.id for one in lots])
     began = dict(rows.annotate(began=Subquery(fill.values("started_at")[:1])).values_list("id", "began"))
     starts = {one.id: min(began[one.id] or one.observed_at, one.observed_at) for one in lots}
     asked = {}
     for index, one in enumerate(lots):
-        washed = standing(Wash.objects.filter(vessel=one.vessel, what=WASHED, started_at__gt=starts[one.id]))
+        washed = Wash.objects.filter(vessel=one.vessel, what=WASHED, started_at__gt=starts[one.id])
+        washed = standing(washed, known_by)
         asked[f"w{index}"] = Subquery(washed.order_by("started_at").values("started_at")[:1])
     row = asked_at_once(asked)
     return {one.id: (starts[one.id], row.get(f"w{index}") or LAST) for index, one in enumerate(lots)}
 
 
-def _out_of(lots: Sequence[UUID]) -> dict[UUID, list[_Flow]]:
+def _out_of(lots: Sequence[UUID], known_by: int | None = None) -> dict[UUID, list[_Flow]]:
     """What each of these lots flowed into, and when."""
     found: dict[UUID, list[_Flow]] = {one: [] for one in lots}
     rows = list(Lot.objects.filter(id__in=lots).exclude(vessel=""))
     if not rows:
         return found
-    spans = _spans(rows)
+    spans = _spans(rows, known_by)
     wanted = Q(pk__in=[])
     for one in rows:
         begin, end = spans[one.id]
         wanted |= Q(source=one.vessel, started_at__gte=begin, started_at__lt=end)
-    moves = list(standing(Movement.objects.filter(wanted)).exclude(target_lot=None))
-    ends = dict(
-        MovementEnd.objects.filter(movement__in=[one.number for one in moves]).values_list("movement", "ended_at")
-    )
+    moves = list(standing(Movement.objects.filter(wanted), known_by).exclude(target_lot=None))
+    ended = MovementEnd.objects.filter(movement__in=[one.number for one in moves])
+    ended = ended if known_by is None else ended.filter(number__lte=known_by)
+    ends = dict(ended.values_list("movement", "ended_at"))
     for one in rows:
         begin, last = spans[one.id]
         for row in moves:

@@ -622,6 +622,15 @@ FIELDS: dict[str, dict[int, tuple[str, ...]]] = {
             "amend_reason", "void",
         ),
     },
+    "product returned": {
+        1: (
+            "id", "number", "act", "observed_at", "received_at", "by_id", "by_name", "by_initials",
+            "by_role", "tablet",
+            "form_id", "lot", "part", "code", "product", "product_name", "returned_at", "consignee",
+            "quantity_typed", "quantity", "unit", "temperature_typed", "temperature", "temperature_unit",
+            "condition", "reason", "kept_where", "note", "amends", "amend_reason", "void",
+        ),
+    },
     "recall begun": {
         1: (
             "id", "number", "act", "observed_at", "received_at", "by_id", "by_name", "by_initials",

@@ -80,6 +80,9 @@ RIGHTS: dict[str, frozenset[str]] = {
     "records:dispatch": READERS,
     "records:dispatch-new": MAKERS,
     "records:dispatch-amend": MAKERS,  # one's own; the act says whose
+    "records:return": READERS,
+    "records:return-new": MAKERS,
+    "records:return-amend": MAKERS,  # one's own; the act says whose
     "records:tub-find": READERS,
     "records:tub": READERS,
     # plant/hazard_plan

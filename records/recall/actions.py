@@ -26,7 +26,16 @@ from records.people.plans import InForce
 from records.recall import origins, state
 from records.recall.data import DispatchData, EndData, RecallData, StepData
 from records.recall.dispatched import standing
-from records.recall.models import WITH_CONSIGNEE, WITH_QUANTITY, Dispatch, RecallBegun, RecallEnded, RecallStep
+from records.recall.models import (
+    WITH_CONSIGNEE,
+    WITH_QUANTITY,
+    Dispatch,
+    ProductReturned,
+    RecallBegun,
+    RecallEnded,
+    RecallStep,
+)
+from records.recall.returned import against_stock
 from records.recall.scope import Affected, RecallScope, scope
 from records.recall.told import asked_json
 from records.recall.words import REHEARSED, STEPS
@@ -72,6 +81,8 @@ def dispatch(by: Actor, data: DispatchData) -> Dispatch:
         against = held_lots_at(a.now).get(row.lot, [])
         if data.leaves_now and against:
             raise Several([_held_words(row, one) for one in dict.fromkeys(against)])
+        if data.leaves_now and (why := against_stock(row)):
+            raise Several([why])
         return _kept(a, row, in_force)
 
 
@@ -109,11 +120,11 @@ def _dispatch_row(data: DispatchData, at: datetime, in_force: InForce) -> Dispat
     return Dispatch(
         form_id=data.form_id, lot=lot.id, code=lot.code, product=lot.product, product_name=lot.product_name,
         dispatched_at=at, consignee=data.consignee.strip(), address=data.address.strip(), phone=data.phone.strip(),
-        carrier=data.carrier.strip(), note=data.note, **_quantity(data.quantity_typed, data.unit, in_force),
+        carrier=data.carrier.strip(), note=data.note, **quantity_of(data.quantity_typed, data.unit, in_force),
     )  # fmt: skip
 
 
-def _quantity(typed: str, unit: str, in_force: InForce) -> dict[str, Any]:
+def quantity_of(typed: str, unit: str, in_force: InForce) -> dict[str, Any]:
     quantity = typed_number(typed, in_force, "quantity")
     if quantity is not None and unit not in UNITS:
         raise Refused(_("Choose the unit of the quantity."), "unit")
@@ -126,6 +137,9 @@ def _kept(a: Act, row: Dispatch, in_force: InForce) -> Dispatch:
         for reason in dict.fromkeys(held_lots_at(a.now).get(row.lot, [])):
             left_while_held(a, row, reason, in_force)
             break
+        else:
+            if why := against_stock(row):
+                left_while_held(a, row, why, in_force)
     return row
 
 
@@ -163,7 +177,7 @@ def dispatched_and_held(held: dict[Any, list[str]]) -> list[tuple[Dispatch, str]
     return [(one, held[one.lot][0]) for one in found if one.number not in known]
 
 
-def may_amend_row(by: Actor, row: Dispatch | RecallStep) -> str:
+def may_amend_row(by: Actor, row: Dispatch | ProductReturned | RecallStep) -> str:
     """Empty when the person may amend it, else the sentence that says who may."""
     return may_amend(by, row, is_closed(plan_at(row.observed_at).calendar.plant_day(row.observed_at)))
 
@@ -293,7 +307,7 @@ def _counted(data: StepData, recall: state.Recall, in_force: InForce) -> dict[st
     pack = next((one for one in recall.packs if one.code == data.code), None)
     if pack is None:
         raise Refused(_("These packs are not in its scope."), "code")
-    found = _quantity(data.quantity_typed, data.unit, in_force)
+    found = quantity_of(data.quantity_typed, data.unit, in_force)
     if found["quantity"] is None:
         raise Refused(_("Enter a number."), "quantity")
     if pack.unit and in_unit((found["quantity"], data.unit), pack.unit) is None:
@@ -347,5 +361,6 @@ __all__ = [
     "lots_json",
     "lots_of",
     "may_amend_row",
+    "quantity_of",
     "record_step",
 ]

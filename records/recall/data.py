@@ -27,6 +27,23 @@ class DispatchData:
 
 
 @dataclass(frozen=True, slots=True)
+class ReturnData:
+    """Packs of a code that came back; an empty temperature: nobody took one."""
+
+    form_id: UUID
+    code: str
+    consignee: str
+    returned_at: datetime
+    condition: str
+    reason: str
+    kept_where: str
+    quantity_typed: str = ""
+    unit: str = ""
+    temperature_typed: str = ""
+    note: str = ""
+
+
+@dataclass(frozen=True, slots=True)
 class RecallData:
     """A recall or a rehearsal begun, and from what."""
 

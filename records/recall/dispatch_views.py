@@ -16,7 +16,7 @@ from records.flow.forms import BEGINS_NOW
 from records.flow.pages import no_plan, now_and_plan
 from records.flow.queries import held_lots_at
 from records.lots.models import Lot
-from records.recall import actions
+from records.recall import actions, returned
 from records.recall.dispatched import standing
 from records.recall.forms import DispatchAmendForm, DispatchForm
 from records.recall.models import Dispatch
@@ -37,6 +37,8 @@ def dispatches(request: HttpRequest) -> HttpResponse:
     rows = list(standing().order_by("-dispatched_at", "-number")[:MOST])
     context = {
         "rows": [(one, next(iter(held.get(one.lot, [])), "")) for one in rows],
+        "back": list(returned.standing().order_by("-returned_at", "-number")[:MOST]),
+        "held": held,
         "most": MOST,
         "zone": in_force.zone,
         "may_send": may(request, "records:dispatch-new"),

@@ -16,7 +16,7 @@ from records.flow.fields import PlantTime, choice, note, words
 from records.flow.forms import BEGINS_NOW, FlowForm, helper
 from records.people.forms import SignatureFields
 from records.people.plans import InForce
-from records.recall.data import DispatchData, EndData, RecallData, StepData
+from records.recall.data import DispatchData, EndData, RecallData, ReturnData, StepData
 from records.recall.models import CHECK, LOCATED, NOTICE, PUBLIC, WITH_CONSIGNEE, WITH_QUANTITY
 from records.recall.origins import Asked
 from records.recall.state import Recall
@@ -143,6 +143,67 @@ class DispatchAmendForm(DispatchForm):
 
     def last(self) -> tuple[Any, ...]:
         return ("reason", "void", ActionBar(_("Amend it")))
+
+
+class ReturnForm(FlowForm):
+    """Packs that came back from a customer."""
+
+    use_required_attribute = False
+
+    def build(self, plan: Plan) -> None:
+        self.fields["code"] = words(_("Code on the packs"), 60, required=True)
+        self.fields["consignee"] = words(_("From whom"), 120, required=True)
+        self.fields["returned_at"] = self.time(_("Came back at"))
+        self.initial.setdefault("returned_at", self.now)
+        self.quantity_fields()
+        for name in ("uncertainty", "measured_by"):
+            del self.fields[name]
+        self.fields["temperature"] = self.number(
+            _("Temperature of the product, %(unit)s") % {"unit": "°" + plan.plant.temperature_unit.removeprefix("°")},
+            help_text=_("Empty where nobody took one."),
+        )
+        self.fields["condition"] = note(_("In what condition"), required=True)
+        self.fields["reason"] = note(_("Why it came back"), required=True)
+        self.fields["kept_where"] = words(_("Where it is kept apart, marked"), 120, required=True)
+        self.fields["note"] = note(_("Note"))
+
+    def layout(self) -> FormHelper:
+        return helper(
+            "form_id", Row(Field("code"), Field("consignee")), "returned_at",
+            Fieldset(_("How much"), BigNumber("quantity", unit_field="unit"), "unknown"), "temperature", "condition",
+            "reason", "kept_where", "note", *self.last(),
+        )  # fmt: skip
+
+    def last(self) -> tuple[Any, ...]:
+        """What stands under the fields."""
+        return (ActionBar(_("It came back: record it, on hold")),)
+
+    def clean(self) -> dict[str, Any]:
+        super().clean()
+        self.check_quantity(wanted=True)
+        return self.cleaned_data
+
+    def said(self) -> ReturnData:
+        """What was typed, as the act takes it."""
+        given = self.cleaned_data
+        amount = not given["unknown"] and given["quantity"]
+        return ReturnData(
+            given["form_id"], given["code"], given["consignee"], given["returned_at"], given["condition"],
+            given["reason"], given["kept_where"], given["quantity"] if amount else "", given["unit"] if amount else "",
+            given["temperature"], given["note"],
+        )  # fmt: skip
+
+
+class ReturnAmendForm(ReturnForm):
+    """A return as it should have been recorded; or it did not happen. What is held stays held."""
+
+    def build(self, plan: Plan) -> None:
+        super().build(plan)
+        self.fields["amend_reason"] = note(_("Why it is amended"), required=True)
+        self.fields["void"] = forms.BooleanField(label=_("It did not happen"), required=False)
+
+    def last(self) -> tuple[Any, ...]:
+        return ("amend_reason", "void", ActionBar(_("Amend it")))
 
 
 class RecallForm(SignatureFields, FlowForm):

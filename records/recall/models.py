@@ -41,6 +41,38 @@ class Dispatch(Record):
     void = models.BooleanField(default=False)
 
 
+class ProductReturned(Record):
+    """Packs that came back from a customer: how much, in what condition, how warm, why, and where they are kept apart.
+
+    No movement, as a dispatch is none: its mirror. `lot` is the lot that was packed, in whose scope and account it
+    stays; `part` is a lot of its own, for the hold under which it is until two people dispose of it. observed_at is
+    returned_at.
+    """
+
+    KIND = "product returned"
+    form_id = models.UUIDField(unique=True)
+    lot = models.UUIDField(db_index=True)
+    part = models.UUIDField(db_index=True)
+    code = models.CharField(max_length=60)
+    product = models.CharField(max_length=40)
+    product_name = models.CharField(max_length=80)
+    returned_at = models.DateTimeField(db_index=True)
+    consignee = models.CharField(max_length=120)
+    quantity_typed = models.CharField(max_length=40, blank=True)
+    quantity = decimal(null=True)
+    unit = models.CharField(max_length=10, blank=True)
+    temperature_typed = models.CharField(max_length=20, blank=True)
+    temperature = decimal(null=True)
+    temperature_unit = models.CharField(max_length=10, blank=True)
+    condition = models.TextField()
+    reason = models.TextField()
+    kept_where = models.CharField(max_length=120)
+    note = models.TextField(blank=True)
+    amends = models.BigIntegerField(null=True, unique=True)
+    amend_reason = models.TextField(blank=True)
+    void = models.BooleanField(default=False)
+
+
 class RecallBegun(Record):
     """A recall, or a rehearsal of one, begun: why, from what, and the scope as it was computed then.
 

@@ -26,7 +26,9 @@ from records.ledger.models import Entry
 from records.ledger.registry import kinds
 from records.lots.models import Lot
 from records.people.plans import InForce, plan_in_force
+from records.recall.models import ProductReturned
 from records.recall.reading import Start
+from records.recall.returned import ORIGIN
 from records.recall.rows import (
     Row,
     fills_at,
@@ -86,7 +88,12 @@ def begin(asked: Asked, in_force: InForce, now: datetime, *, backward: bool = Fa
 
 
 def of_lot(lot: Lot, in_force: InForce, *, backward: bool = False) -> Begun:
-    """All that a vessel's lot was while it was there; the packs of a code by the movements that filled them."""
+    """All that a vessel's lot was while it was there; the packs of a code by the movements that filled them.
+
+    A part that came back is the lot that it was packed as.
+    """
+    if lot.origin == ORIGIN:
+        lot = Lot.objects.get(id=ProductReturned.objects.filter(part=lot.id).values_list("lot", flat=True)[:1])
     label = label_of(lot, in_force)
     if not lot.vessel:
         rows = tuple(rows_into_lots([lot.id]))

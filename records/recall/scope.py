@@ -29,6 +29,7 @@ from records.people.plans import InForce
 from records.recall import reading
 from records.recall.dispatched import Sent, sent_of
 from records.recall.reading import Start, Walked
+from records.recall.returned import Back, back_of, counted
 from records.recall.rows import Fill, Row, rows_into_lots
 
 MOST_FOR_SHARES = 4000  # beyond, only the worst case is computed
@@ -56,6 +57,7 @@ class Affected:
     sent: tuple[Sent, ...]
     holds: tuple[str, ...]
     fill: Fill | None = None
+    back: tuple[Back, ...] = ()  # what came back of packs
 
     @property
     def at_most(self) -> Fraction | None:
@@ -111,14 +113,15 @@ def scope(start: Start, in_force: InForce, at: datetime, *, backward: bool = Fal
             pack_rows.setdefault(row.target_lot, []).append(row)
     rows = Lot.objects.in_bulk([*{one for one in names.values() if one is not None}, *packed])
     held = flow.held_lots_at(at)
-    sent = sent_of(list(packed))
+    sent, back = sent_of(list(packed)), back_of(list(packed))
     unit = in_force.plan.plant.volume_unit
     found = [
         _fill(fill, moment, names[fill], rows, walked, shares, held, in_force, at, backward)
         for fill, moment in walked.fills.items()
     ]
     found += [
-        _pack(lot, first, rows, pack_rows.get(lot, []), shares, held, sent.get(lot, []), in_force, unit)
+        _pack(lot, first, rows, pack_rows.get(lot, []), shares, held, sent.get(lot, []), in_force, unit,
+              back.get(lot, []))
         for lot, first in packed.items()
     ]
     found.sort(key=lambda one: (one.since, one.packs, one.label), reverse=backward)
@@ -202,16 +205,18 @@ def _fill(
 def _pack(
     lot: UUID, first: tuple[Row, datetime], rows: Mapping[UUID, Lot], into: Sequence[Row],
     shares: Mapping[object, Mix], held: Mapping[UUID, list[str]], sent: Sequence[Sent], in_force: InForce, unit: str,
+    back: Sequence[Back],
 ) -> Affected:  # fmt: skip
     units = [one.unit for one in into if one.unit]
     own = units[0] if units else unit
     label = flow.label_of(rows[lot], in_force) if lot in rows else str(lot)
     whole = account([(one.quantity, one.unit) for one in into], [(one.quantity, one.unit) for one in sent], own)
+    whole = counted(whole, back)
     mixes = [(one, shares.get(one.number)) for one in into]
     low, high = _mixed(mixes)
     return Affected(
         str(lot), lot, label, "", True, first[1], whole, low, high, first[0], tuple(sent),
-        tuple(dict.fromkeys(held.get(lot, []))),
+        tuple(dict.fromkeys(held.get(lot, []))), None, tuple(back),
     )  # fmt: skip
 
 

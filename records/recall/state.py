@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass
+from datetime import datetime
 from decimal import Decimal
 from fractions import Fraction
 from typing import Any
@@ -117,6 +118,12 @@ def still_open() -> list[Recall]:
     """Recalls and rehearsals that nobody has ended."""
     ended = RecallEnded.objects.filter(recall=OuterRef("number"))
     return _with_steps(list(RecallBegun.objects.filter(~Exists(ended)).order_by("number")))
+
+
+def ended_after(moment: datetime) -> list[Recall]:
+    """Recalls, no rehearsals, that were ended since a moment."""
+    ended = RecallEnded.objects.filter(received_at__gt=moment).values("recall")
+    return _with_steps(list(RecallBegun.objects.filter(number__in=ended, mock=False).order_by("number")))
 
 
 def _with_steps(begun: list[RecallBegun]) -> list[Recall]:

@@ -12,6 +12,7 @@ from django.utils.translation import gettext as _
 from plant.process.units import plain
 from records.people.plans import InForce
 from records.recall.dispatched import Sent
+from records.recall.returned import Back
 from records.recall.rows import Row
 from records.recall.scope import Affected, RecallScope
 
@@ -117,7 +118,7 @@ def columns() -> list[str]:
     return [
         "lot", "label", "packs", "vessel", "reached", "made", "unit", "share at least %", "share at most %", "in house",
         "gone", "on hold", "carried by movement", "left to", "address", "telephone", "left at", "left quantity",
-        "left unit", "entry",
+        "left unit", "entry", "came back",
     ]  # fmt: skip
 
 
@@ -138,7 +139,11 @@ def rows(found: RecallScope, in_force: InForce) -> Iterator[list[object]]:
                     sent.to, sent.address, sent.phone, f"{local(sent.at):%Y-%m-%d %H:%M:%S}", _number(sent.quantity),
                     sent.unit, sent.number,
                 ]  # fmt: skip
-            yield [*first, *parts]
+            yield [*first, *parts, "; ".join(_back(each) for each in one.back)]
+
+
+def _back(one: Back) -> str:
+    return f"{one.row.quantity_typed or '?'} {one.row.unit} {one.row.consignee}{' (on hold)' if one.held else ''}"
 
 
 def _number(value: object) -> str:

@@ -19,6 +19,8 @@ from records.lots.models import Lot
 from records.people.plans import InForce
 from records.recall import tables
 from records.recall.family import family_svg
+from records.recall.models import ProductReturned
+from records.recall.returned import ORIGIN
 from records.recall.tub import Pressed, is_pasteurizer, tub_of
 from records.run_rows.pages import may
 from records.traces import strip
@@ -57,6 +59,9 @@ def tub(request: HttpRequest, lot_id: UUID) -> HttpResponse:
     if in_force is None:
         return no_plan(request)
     lot = get_object_or_404(Lot, id=lot_id)
+    if lot.origin == ORIGIN:
+        came = ProductReturned.objects.filter(part=lot.id).values_list("lot", flat=True)[0]
+        return redirect("records:tub", lot_id=came)
     found = tub_of(lot, in_force, now)
     label = label_of(lot, in_force)
     context: dict[str, Any] = {
@@ -69,6 +74,7 @@ def tub(request: HttpRequest, lot_id: UUID) -> HttpResponse:
         "picture_after": "" if lot.code else family_svg(found.after, label, ident="after"),
         "pressed": [(one, _strip(one, place < MOST_STRIPS, in_force, now)) for place, one in enumerate(found.pressed)],
         "packaging": [(one, kind_words(one.kind)) for one in found.packaging],
+        "back": [back for one in found.after.packs if one.lot == lot.id for back in one.back],
         "may_send": may(request, "records:dispatch-new"),
         "zone": in_force.zone,
         "now": now,

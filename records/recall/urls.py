@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from django.urls import path
 
-from records.recall import dispatch_views, recall_views, tub_views, views
+from records.recall import dispatch_views, recall_views, return_views, tub_views, views
 
 urlpatterns = [
     path("recall/", recall_views.recalls, name="recalls"),
@@ -20,6 +20,9 @@ urlpatterns = [
     path("dispatch/new/", dispatch_views.new, name="dispatch-new"),
     path("dispatch/<int:number>/", dispatch_views.dispatch, name="dispatch"),
     path("dispatch/<int:number>/amend/", dispatch_views.amend, name="dispatch-amend"),
+    path("returns/new/", return_views.new, name="return-new"),
+    path("returns/<int:number>/", return_views.returned, name="return"),
+    path("returns/<int:number>/amend/", return_views.amend, name="return-amend"),
     path("tub/", tub_views.find, name="tub-find"),
     path("tub/<uuid:lot_id>/", tub_views.tub, name="tub"),
 ]

@@ -192,7 +192,9 @@ def link(by: Actor, data: LinkData) -> LoadEvent:
         a.write(row, observed_at=row.happened_at)
         ended_at = _ended_at(moved)
         if ended_at is not None:
-            end = acts.new_row(LoadEvent, load.number, load.place, UNLOADED, ended_at, uuid.uuid5(data.form_id, "ended"), in_force)
+            end = acts.new_row(
+                LoadEvent, load.number, load.place, UNLOADED, ended_at, uuid.uuid5(data.form_id, "ended"), in_force
+            )
             end.movement = moved.number
             a.write(end, observed_at=ended_at)
         load = acts.found(LoadEvent, data.run)

@@ -28,7 +28,7 @@ from records.labels.models import ClearanceCheck, LineClearance, PackagingCounte
 from records.laboratory.models import LabResult, Sample
 from records.ledger.models import Record
 from records.people.plans import InForce, plan_in_force
-from records.recall.models import Dispatch, RecallBegun, RecallEnded, RecallStep
+from records.recall.models import Dispatch, ProductReturned, RecallBegun, RecallEnded, RecallStep
 from records.receiving.models import LoadEvent
 from records.review.models import DayClosing, HandOver, InCharge, SheetSignature, SheetState
 from records.runs.models import RunEvent
@@ -57,6 +57,7 @@ OF_THE_DAY: tuple[type[Record], ...] = (
     VatEvent,
     LoadEvent,
     Dispatch,
+    ProductReturned,
     RecallBegun,
     RecallStep,
     RecallEnded,
@@ -85,7 +86,7 @@ OF_THE_DAY: tuple[type[Record], ...] = (
 # Who logged, moved or washed something that day made records of it.
 WORK: tuple[type[Record], ...] = (
     Reading, Movement, MovementEnd, Wash, LevelSeen, PlantEvent, ChartOn, ChartOff, RunEvent, FreezerEvent,
-    VatEvent, LoadEvent, Dispatch, StrainerLook, DetectorChallenge, PartsCount, Breakage,
+    VatEvent, LoadEvent, Dispatch, ProductReturned, StrainerLook, DetectorChallenge, PartsCount, Breakage,
     LineClearance, ClearanceCheck, PackagingOpened, PackagingCounted,
     IngredientReceived, StockEvent, BatchSheet, BatchAddition, BlendTest, Separated, VitaminAdded,
     FlavorAdded, AdditionConfirmed, SecondLook, Sample, LabResult, WashStep,

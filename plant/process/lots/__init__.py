@@ -3,7 +3,7 @@
 Everything is computed from movements and clean breaks alone, whatever their order, so that a fact recorded late counts.
 """
 
-from plant.process.lots.accounts import Account, account, found_percent, in_unit
+from plant.process.lots.accounts import Account, account, found_percent, in_unit, with_returned
 from plant.process.lots.mixing import washed_out
 from plant.process.lots.reach import Scope, scope_backward, scope_forward
 from plant.process.lots.records import Break, Lot, Movement, Origin, fill_at
@@ -27,4 +27,5 @@ __all__ = [
     "scope_backward",
     "scope_forward",
     "washed_out",
+    "with_returned",
 ]

@@ -64,6 +64,28 @@ def account(made: Iterable[Amount], gone: Iterable[Amount], unit: str) -> Accoun
     return Account(total, left, max(total - left, Fraction(0)), max(left - total, Fraction(0)), unit)
 
 
+def with_returned(whole: Account, returned: Iterable[Amount], ended: Iterable[Amount]) -> Account:
+    """An account when some of what left came back; `ended`: what of that was destroyed, or went on elsewhere, since.
+
+    What came back is in house again, and counts as gone no more: gone is what left less what came back, and what
+    ended. Where a quantity that came back is not known, gone stays as it was, the worst case, and nobody knows what is
+    in house.
+
+    Range: amounts of 0 and above; more back than left counts as all of it back.
+    Source: conservation of mass, by definition.
+
+    >>> kept = account([(Decimal(300), "gal")], [(Decimal(80), "gal")], "gal")
+    >>> with_returned(kept, [(Decimal(30), "gal")], [(Decimal(10), "gal")]).in_house
+    Fraction(240, 1)
+    """
+    back, over = _total(returned, whole.unit), _total(ended, whole.unit)
+    if whole.made is None or whole.gone is None or back is None or over is None:
+        return Account(whole.made, whole.gone, None, whole.more, whole.unit)
+    gone = max(whole.gone - back, Fraction(0)) + over
+    in_house, more = max(whole.made - gone, Fraction(0)), max(gone - whole.made, Fraction(0))
+    return Account(whole.made, gone, in_house, more, whole.unit)
+
+
 def found_percent(made: Fraction | None, found: Fraction | None) -> Fraction:
     """How much of what was made was found [%]. Over 100 % is no mistake of ours: it is said, and asked about.
 

@@ -11,7 +11,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from plant.process.errors import CalculationError
-from plant.process.lots import account, found_percent, in_unit
+from plant.process.lots import account, found_percent, in_unit, with_returned
 
 pytestmark = pytest.mark.once
 AMOUNTS = st.lists(
@@ -66,3 +66,21 @@ def test_nothing_made_gives_no_share() -> None:
     for made in (None, Fraction(0)):
         with pytest.raises(CalculationError):
             found_percent(made, Fraction(1))
+
+
+@pytest.mark.proves("lots.with_returned", by="independent", source="conservation of mass, on random amounts")
+@given(st.lists(st.integers(0, 10**6), min_size=4, max_size=4), st.integers(0, 100))
+def test_dispatched_less_returned_and_in_house_and_exits_are_what_was_made(amounts: list[int], cut: int) -> None:
+    """Wherever no more left than was made, came back than left, or ended than came back; each in two parts."""
+    made, sent, back, ended = (Decimal(one) / 100 for one in sorted(amounts, reverse=True))
+    parts = [[(one * cut / 100, "gal"), (one - one * cut / 100, "gal")] for one in (made, sent, back, ended)]
+    found = with_returned(account(parts[0], parts[1], "gal"), parts[2], parts[3])
+    assert found.in_house is not None and found.gone is not None and found.more == 0
+    assert Fraction(sent) - Fraction(back) + found.in_house + Fraction(ended) == Fraction(made)
+    assert found.gone + found.in_house == Fraction(made)
+
+
+def test_what_came_back_and_nobody_counted_makes_nothing_look_safer() -> None:
+    """All that left stays out; in house is not known."""
+    found = with_returned(account([(Decimal(9), "gal")], [(Decimal(4), "gal")], "gal"), [(None, "")], [])
+    assert (found.gone, found.in_house) == (4, None)

@@ -1,0 +1,98 @@
+"""What came back: a form for it, one with its amendments and the hold that it is under."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from django.contrib import messages
+from django.http import Http404, HttpRequest, HttpResponse
+from django.shortcuts import redirect, render
+from django.utils.translation import gettext as _
+from django.views.decorators.http import require_http_methods, require_safe
+
+from records.deviations.models import Hold
+from records.deviations.queries import open_holds
+from records.flow.pages import no_plan, now_and_plan
+from records.recall import return_actions
+from records.recall.actions import may_amend_row
+from records.recall.forms import ReturnAmendForm, ReturnForm
+from records.recall.models import ProductReturned
+from records.run_rows.pages import by, may, saved, sent, show
+
+FORM = "records/recall/form.html"
+page = require_http_methods(["GET", "HEAD", "POST"])
+
+
+@page
+def new(request: HttpRequest) -> HttpResponse:
+    """Packs that came back from a customer."""
+    now, in_force = now_and_plan()
+    if in_force is None:
+        return no_plan(request)
+    known = {"code": request.GET.get("code", ""), "consignee": request.GET.get("from", "")}
+    form = ReturnForm(sent(request), in_force=in_force, now=now, initial=known)
+    if request.method == "POST":
+        row = saved(form, lambda: return_actions.take_back(by(request), form.said()))
+        if row is not None:
+            messages.success(request, _("Recorded. It is on hold until two people have decided what becomes of it."))
+            return redirect("records:return", number=row.number)
+    about = _("Keep it apart from stock and mark it. It never goes back to stock by itself.")
+    return show(request, form, _("Product came back"), FORM, about=about, back="records:dispatches")
+
+
+@require_safe
+def returned(request: HttpRequest, number: int) -> HttpResponse:
+    """One return: as it stands, its amendments struck through, its holds."""
+    row = _or_404(number)
+    _now, in_force = now_and_plan()
+    if in_force is None:
+        return no_plan(request)
+    line = list(ProductReturned.objects.filter(part=row.part).order_by("number"))
+    latest = line[-1]
+    still = set(open_holds().filter(lot=row.part).values_list("number", flat=True))
+    may_amend = may(request, "records:return-amend") and not latest.void
+    context = {
+        "row": latest,
+        "line": line,
+        "holds": [(one, one.number in still) for one in Hold.objects.filter(lot=row.part).order_by("number")],
+        "zone": in_force.zone,
+        "may_amend": may_amend and not may_amend_row(by(request), latest),
+    }
+    return render(request, "records/recall/returned.html", context)
+
+
+@page
+def amend(request: HttpRequest, number: int) -> HttpResponse:
+    """A return as it should have been recorded."""
+    row = _or_404(number)
+    now, in_force = now_and_plan()
+    if in_force is None:
+        return no_plan(request)
+    known: dict[str, Any] = {
+        "code": row.code, "consignee": row.consignee, "returned_at": row.returned_at, "quantity": row.quantity_typed,
+        "unknown": row.quantity is None, "temperature": row.temperature_typed, "condition": row.condition,
+        "reason": row.reason, "kept_where": row.kept_where, "note": row.note,
+    }  # fmt: skip
+    if row.unit:
+        known["unit"] = row.unit
+    form = ReturnAmendForm(sent(request), in_force=in_force, now=now, initial=known)
+    if request.method == "POST":
+        amended = saved(form, lambda: _amended(request, form, row))
+        if amended is not None:
+            messages.success(request, _("Recorded. What is on hold stays on hold."))
+            return redirect("records:return", number=amended.number)
+    refusal = may_amend_row(by(request), row)
+    heading = _("Amend return %(number)d") % {"number": number}
+    return show(request, form, heading, FORM, refusal=refusal, back="records:dispatches")
+
+
+def _amended(request: HttpRequest, form: ReturnAmendForm, row: ProductReturned) -> ProductReturned:
+    given = form.cleaned_data
+    return return_actions.amend_return(by(request), row.number, form.said(), given["amend_reason"], void=given["void"])
+
+
+def _or_404(number: int) -> ProductReturned:
+    row = ProductReturned.objects.filter(number=number).first() if number < 2**63 else None
+    if row is None:
+        raise Http404(_("There is no such return."))
+    return row
