@@ -20,7 +20,7 @@ class RecordsConfig(AppConfig):
         from records.live import staging  # noqa: F401  registers what is not a block yet
         from records.people import approval_lookup
         from records.runs import queries as runs
-        from records.traces import over  # noqa: F401  registers what lies over a strip chart
+        from records.traces import over, washed  # noqa: F401  registers what lies over a strip chart; traces of washes
         from records.washes import state as washes
 
         approvals.register(approval_lookup.approved, approval_lookup.frozen_text)

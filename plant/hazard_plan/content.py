@@ -406,7 +406,8 @@ class WashStepDef:
 
     `step` in the trade's words (see check_washes.STEPS); `places`: the vessels and lines that it washes. Bounds as
     decimal text, empty: not asked. `minutes` at least; temperature at the outlet in `unit`; strength in
-    `strength_unit`. `clause`: where the numbers come from; no statute fixes them.
+    `strength_unit`. `clause`: where the numbers come from; no statute fixes them. `recorder`: a `traced` key, the
+    temperature in the return line; the step has to show in it, and its gaps prove nothing. Empty: none is asked.
     """
 
     key: str
@@ -421,6 +422,7 @@ class WashStepDef:
     strength_high: str = ""
     strength_unit: str = ""
     clause: str = "the plant's own, common practice, no source"
+    recorder: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -489,6 +491,7 @@ class Plan:
 ADDED_LATER = {
     "Plan": ("set_ups", "traced", "sampled", "wash_steps"),
     "TracedDef": ("cool_limit", "cool_min", "blend_limit"),
+    "WashStepDef": ("recorder",),
     "ProductDef": ("gtin", "net_contents", "shelf_days", "keep"),
     "Settings": ("unloads_on_pending", "line_clearance_h"),
 }
