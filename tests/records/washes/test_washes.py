@@ -23,6 +23,7 @@ from records.flow.actions import DifferentContent
 from records.flow.errors import Refused, Several
 from records.flow.models import Wash
 from records.people.plans import plan_in_force
+from records.reports.moved import washes as washes_of_day
 from records.review.ready_data import ready_at
 from records.washes import state
 from records.washes.actions import amend, record
@@ -89,6 +90,10 @@ def test_a_wash_that_meets_its_program_is_two_acts_and_lets_product_in(silo: Pla
     assert list(Wash.objects.order_by("number").values_list("what", flat=True)) == ["washed", "sanitized"]
     found = state.judged([saved])[0]
     assert found.proven and found.plan_number
+    both = washes_of_day(NOW - MINUTE, NOW + 60 * MINUTE, programs=True)
+    assert [(one["program"], one["verdict"], len(one["steps"])) for one in both] == [
+        ("silo-wash", "met", 3), ("silo-wash", "met", 1),
+    ]  # fmt: skip
     assert record(ines, data) == saved and WashStep.objects.count() == 3
     with pytest.raises(DifferentContent):
         record(ines, replace(data, steps=data.steps[:2]))
@@ -104,6 +109,7 @@ def test_a_missing_or_cold_step_is_not_proven_and_bars_product(silo: Plant) -> N
     cold = replace(data.steps[2], temperature="169")
     saved = record(ines, replace(data, steps=(data.steps[0], cold)))
     why = state.why_not_proven(state.judged([saved])[0])
+    assert washes_of_day(NOW - MINUTE, NOW + 60 * MINUTE, programs=True)[0]["why"] == why
     assert [one.split(":")[0] for one in why] == ["alkaline wash", "sanitize"]
     with pytest.raises(Several, match="not proven by its program"):
         moved(ines, started_at=clock.now(), ended_at=None, quantity_typed="", start_now=True)
