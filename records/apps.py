@@ -22,7 +22,7 @@ class RecordsConfig(AppConfig):
         from records.people import approval_lookup
         from records.receiving import consequences as receiving
         from records.runs import queries as runs
-        from records.traces import over  # noqa: F401  registers what lies over a strip chart
+        from records.traces import over, washed  # noqa: F401  registers what lies over a strip chart; traces of washes
         from records.vat_runs import leaving as vats
         from records.washes import state as washes
 

@@ -29,6 +29,12 @@ def check_washes(plan: Plan, found: Findings) -> None:
         if set(first.setdefault(one.program, one.places)) != set(one.places):
             found.refuse(f"{path}.places", f"the other steps of {one.program} name other places")
         _bounds(one, path, found)
+        if one.recorder:
+            traced = next((each for each in plan.traced if each.key == one.recorder), None)
+            if traced is None or traced.unit not in TEMPERATURES:
+                found.refuse(f"{path}.recorder", "names no trace of a temperature of this plan")
+            if not one.minutes or not one.temperature_low:
+                found.refuse(f"{path}.recorder", "a trace is compared with a lowest temperature and a least time")
 
 
 def _bounds(one: WashStepDef, path: str, found: Findings) -> None:

@@ -409,7 +409,8 @@ class WashStepDef:
 
     `step` in the trade's words (see check_washes.STEPS); `places`: the vessels and lines that it washes. Bounds as
     decimal text, empty: not asked. `minutes` at least; temperature at the outlet in `unit`; strength in
-    `strength_unit`. `clause`: where the numbers come from; no statute fixes them.
+    `strength_unit`. `clause`: where the numbers come from; no statute fixes them. `recorder`: a `traced` key, the
+    temperature in the return line; the step has to show in it, and its gaps prove nothing. Empty: none is asked.
     """
 
     key: str
@@ -424,6 +425,7 @@ class WashStepDef:
     strength_high: str = ""
     strength_unit: str = ""
     clause: str = "the plant's own, common practice, no source"
+    recorder: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -497,6 +499,7 @@ ADDED_LATER = {
     "Plan": ("set_ups", "traced", "sampled", "wash_steps"),
     "SampledDef": ("farms", "clean_days"),
     "TracedDef": ("cool_limit", "cool_min", "blend_limit"),
+    "WashStepDef": ("recorder",),
     "ProductDef": ("gtin", "net_contents", "shelf_days", "keep"),
     "Settings": (
         "unloads_on_pending", "line_clearance_h", "ferrous_piece_mm", "non_ferrous_piece_mm", "stainless_piece_mm",

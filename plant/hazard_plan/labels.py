@@ -50,6 +50,7 @@ LABELS: dict[str, Label] = {
     "name": _("Name"),
     "text": _("Text"),
     "places": _("Where"),
+    "recorder": _("Recorder in the return line"),
     "step": _("Step"),
     "kind": _("Kind"),
     "significant": _("Significant: it needs a control"),

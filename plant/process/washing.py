@@ -11,11 +11,12 @@ import math
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from decimal import Decimal
+from fractions import Fraction
 
 from plant.process.errors import within
 from plant.process.limits import SEVERITY, Judged, Limit, Outcome, judge_number, not_proven, recorded, worst
 from plant.process.said import say as _
-from plant.process.units import CELSIUS, FAHRENHEIT, UnitError, exact
+from plant.process.units import CELSIUS, FAHRENHEIT, UnitError, exact, plain
 
 __all__ = [
     "Finding",
@@ -28,6 +29,7 @@ __all__ = [
     "judge_chlorine",
     "judge_hot_water",
     "judge_step",
+    "judge_trace",
     "judge_wash",
     "line_velocity_m_s",
 ]
@@ -54,10 +56,12 @@ class PlannedStep:
 
 @dataclass(frozen=True, slots=True)
 class WashedStep:
-    """A step as it was recorded: quantity -> what was measured; None or absent: nothing recorded."""
+    """A step as it was recorded: quantity -> what was measured; None or absent: nothing recorded. `along`: what a trace
+    of the same time proves, where the plan names a recorder."""
 
     name: str
     measured: Mapping[str, Measured | None]
+    along: Judged | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -106,6 +110,8 @@ def judge_step(planned: PlannedStep, washed: WashedStep | None) -> StepResult:
         nothing = not_proven(_("Nothing recorded of this step."))
         return StepResult(planned.name, nothing.outcome, (Finding("", nothing),))
     findings = tuple(Finding(one.quantity, _judge(washed.measured.get(one.quantity), one)) for one in planned.limits)
+    if washed.along is not None:
+        findings = (*findings, Finding("trace", washed.along))
     if not findings:
         findings = (Finding("", recorded()),)
     return StepResult(planned.name, _worst_outcome(one.judged.outcome for one in findings), findings)
@@ -220,6 +226,93 @@ def judge_chlorine(
             else (Outcome.NOT_PROVEN, _("It is not recorded whether all surfaces stayed wet and pipes full."))
         )
     return _with_faults(worst(judged), faults)
+
+
+def judge_trace(
+    low: Limit,
+    least: Limit,
+    samples: Sequence[tuple[int, Fraction | None]],
+    start_ms: int,
+    end_ms: int,
+    *,
+    slowest_ms: int,
+    dip_ms: int = 0,
+) -> Judged:
+    """A step's trace: was it at `low` or above for `least` on end, between its typed ends `start_ms` and `end_ms` [ms]?
+
+    `samples`: (time [ms], value in the unit of `low`; None: the sensor failed), of one moment the lowest governs. Two
+    samples further apart than `slowest_ms` leave a gap, which is never counted as hot: where it decides, the step is
+    not proven. Colder for `dip_ms` at most is a spike. Ends are typed to the minute: a sample counts that is nearer to
+    them than `slowest_ms`, and no more time than the step took.
+
+    Range: none; without a sample, or without a lowest temperature and a least time, it is not proven.
+    Raises: nothing.
+    Source: a recorder in the return line shows temperature and time of each circuit: 7 Pa. Code 59.212(b) (text
+    consulted in a state mirror); the longest unbroken time as what counts: common practice, no source.
+
+    >>> low, least = Limit("l", "temperature", "°F", low=Decimal(170)), Limit("t", "time", "min", low=Decimal(5))
+    >>> hot = [(at, Fraction(171)) for at in range(0, 300_001, 10_000)]
+    >>> judge_trace(low, least, hot, 0, 300_000, slowest_ms=15_000).outcome.value
+    'met'
+    >>> judge_trace(low, least, hot[:10], 0, 300_000, slowest_ms=15_000).outcome.value
+    'not proven'
+    """
+    if low.low is None or least.low is None:
+        return worst(())
+    wanted, lowest = exact(least.low, least.unit, "s") * 1000, Fraction(low.low)
+    given: dict[int, Fraction | None] = {}
+    for at, value in sorted(samples, key=lambda one: one[0]):
+        if start_ms - slowest_ms <= at <= end_ms + slowest_ms:
+            before = given.get(at, value)
+            given[at] = None if value is None or before is None else min(value, before)
+    if not given:
+        return not_proven(_("No trace of this time is kept."), low)
+    shown, possible = _longest(given, lowest, start_ms, end_ms, slowest_ms, dip_ms)
+    words = {"low": low.words(), "minutes": plain(Fraction(shown, 60_000), 1)}
+    if shown >= wanted:
+        return Judged(Outcome.MET, (_("The trace shows %(low)s for %(minutes)s min on end.", **words),), low)
+    words["wanted"] = least.words()
+    if possible >= wanted:
+        sentence = _(
+            "The trace shows %(low)s for %(minutes)s min on end (%(wanted)s is asked); its gaps prove nothing.", **words
+        )
+        return not_proven(sentence, low)
+    sentence = _("The trace shows %(low)s for no longer than %(minutes)s min on end; %(wanted)s is asked.", **words)
+    return Judged(Outcome.NOT_MET, (sentence,), low)
+
+
+def _longest(
+    given: Mapping[int, Fraction | None], lowest: Fraction, start_ms: int, end_ms: int, slowest_ms: int, dip_ms: int
+) -> tuple[int, int]:
+    """The longest time [ms] that was hot on end, as shown, and as it could have been if every gap was hot."""
+    points: list[tuple[int, bool | None]] = [
+        (at, None if value is None else value >= lowest) for at, value in sorted(given.items())
+    ]
+    ends = [] if points[-1][0] >= end_ms else [(end_ms, None)]
+    begins = [] if points[0][0] <= start_ms else [(start_ms, None)]
+    shown = possible = 0
+    hot_since: int | None = None
+    last_hot = before_at = min(start_ms, points[0][0])
+    could_since: int | None = before_at
+    for at, hot in [*begins, *points, *ends]:
+        if hot is None or at - before_at > slowest_ms:
+            hot_since = None  # a gap
+        if hot is False:
+            if could_since is not None and at - before_at > slowest_ms:
+                possible = max(possible, at - could_since)
+            back = next((later for later, is_hot in points if later > at and is_hot), None)
+            if back is None or back - last_hot > dip_ms:
+                hot_since = could_since = None
+        else:
+            could_since = before_at if could_since is None and hot is None else could_since
+            could_since = at if could_since is None else could_since
+            possible = max(possible, at - could_since)
+            if hot:
+                hot_since = at if hot_since is None else hot_since
+                last_hot, shown = at, max(shown, at - hot_since)
+        before_at = at
+    length = end_ms - start_ms
+    return min(shown, length), min(max(shown, possible), length)
 
 
 def line_velocity_m_s(flow_l_per_h: float, bore_mm: float) -> float:

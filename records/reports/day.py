@@ -84,6 +84,7 @@ def _day_data(
     answers = Answers(readings, due)
     answers.judged = verdicts.all_verdicts(Reading.KIND, list(answers.by_number))
     opened = troubles.of_the_day(start, end)
+    versions = list(versions_between(start, end))
     data: Data = {
         "format": 1,
         "plant": _plant(in_force),
@@ -95,7 +96,7 @@ def _day_data(
         "as_of": moment(at),
         "revision": revision,
         "kept_until": in_force.kept_until(end).isoformat(),
-        "plans": [_plan(one) for one, _since, _until in versions_between(start, end)],
+        "plans": [_plan(one) for one, _since, _until in versions],
         "shifts": _shifts(in_force, plant_day, review),
         "completeness": completeness(due, answers.judged),
         "control_points": [
@@ -121,7 +122,7 @@ def _day_data(
         "dispatched": recalled.dispatched(start, end),
         "recalls": recalled.recalls(start, end),
         "movements": moved.movements(start, end),
-        "washes": moved.washes(start, end),
+        "washes": moved.washes(start, end, programs=any(one.plan.wash_steps for one, _since, _until in versions)),
         "levels": [moved.level(one) for one in within(LevelSeen, start, end)],
         "events": [moved.event(one) for one in within(PlantEvent, start, end)],
         "no_production": [

@@ -4,9 +4,13 @@ from __future__ import annotations
 
 from datetime import datetime
 
+from plant.process.limits import Outcome
+from records.flow.common import plan_at
 from records.flow.models import LevelSeen, Movement, MovementEnd, PlantEvent, Wash
 from records.ledger.canonical import moment
 from records.reports.values import Data, by_of, within
+from records.washes.state import JudgedWash, judged, programs_at, why_not_proven
+from records.washes.words import figures
 
 
 def movements(start: datetime, end: datetime) -> list[Data]:
@@ -42,11 +46,29 @@ def _movement(one: Movement, ended: MovementEnd | None, amended: bool) -> Data:
     }
 
 
-def washes(start: datetime, end: datetime) -> list[Data]:
-    """The day's washes; those that an amendment replaced are struck."""
+def washes(start: datetime, end: datetime, *, programs: bool) -> list[Data]:
+    """The day's washes; those that an amendment replaced are struck. `programs`: a plan of that day has any."""
     rows = within(Wash, start, end)
     amended = set(Wash.objects.filter(amends__in=[one.number for one in rows]).values_list("amends", flat=True))
-    return [wash(one, one.number in amended) for one in rows]
+    if not programs:
+        return [wash(one, one.number in amended) for one in rows]
+    told = judged(rows)
+    return [{**wash(one.wash, one.wash.number in amended), **_judged(one)} for one in told]
+
+
+def _judged(one: JudgedWash) -> Data:
+    """Its program, its steps as typed and what they prove, in the plant's language; `verdict` '': no program asks."""
+    in_force = plan_at(one.wash.started_at)
+    asked = bool(one.program or programs_at(in_force.plan, one.wash.vessel, one.wash.what))
+    with in_force.speaking():
+        why = why_not_proven(one) if asked else []
+        steps = [{"step": each.step, "figures": figures(each), "initials": each.by_initials} for each in one.steps]
+    return {
+        "program": one.program,
+        "steps": steps,
+        "verdict": "" if not asked else str(Outcome.NOT_PROVEN.value if why else Outcome.MET.value),
+        "why": why,
+    }
 
 
 def wash(one: Wash, struck: bool = False) -> Data:

@@ -16,6 +16,7 @@ from records.receiving import words as load_words
 from records.reports import batched, brief, charted, filled, looked, ran, recalled, said, sampled, told_runs, traced
 from records.reports.values import Data
 from records.vat_runs import words as vat_words
+from records.washes.words import step_words
 
 EMPTY: Data = {
     **dict.fromkeys(("taken", "received", "outcome", "mark", "reason", "instrument", "by", "entry"), ""),
@@ -334,4 +335,8 @@ def _wash(one: Data, clock: said.Clock) -> Data:
         "end": clock.time(one["ended_at"]),
         "how": ", ".join(filter(None, (one["method"], one["strength"], one["temperature"], minutes))),
         "gone": one["struck"] or one["void"],
+        "verdict_words": {"met": _("met"), "not proven": _("not proven")}.get(one.get("verdict", ""), ""),
+        "steps_words": "; ".join(
+            f"{step_words(step['step'])} {step['figures']} ({step['initials']})" for step in one.get("steps", ())
+        ),
     }

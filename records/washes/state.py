@@ -12,7 +12,7 @@ from django.db.models import Exists, OuterRef
 from django.utils.translation import gettext as _
 
 from plant.hazard_plan.content import Plan, WashStepDef
-from plant.process.limits import Limit, Outcome
+from plant.process.limits import Judged, Limit, Outcome
 from plant.process.washing import Measured, PlannedStep, WashedStep, WashResult, judge_wash
 from records.flow.choices import SANITIZED, WASHED, vessel_of
 from records.flow.common import plan_at
@@ -21,6 +21,7 @@ from records.flow.history import History
 from records.flow.lines import first_run_since
 from records.flow.models import Movement, Wash
 from records.people.plans import InForce
+from records.washes import along
 from records.washes.models import WashStep
 
 SANITIZE = "sanitize"
@@ -150,9 +151,20 @@ def _judged(wash: Wash, steps: list[WashStep], part: str) -> JudgedWash:
     planned = program(in_force.plan, name)
     result = judge_wash(
         [PlannedStep(one.step, limits_of(one)) for one in planned if part in ("", _gives(one.step))],
-        [WashedStep(one.step, measured(one)) for one in done],
+        [WashedStep(one.step, measured(one), _along(one, planned, in_force)) for one in done],
     )
     return JudgedWash(wash, name, tuple(done), result, in_force.number)
+
+
+def _along(row: WashStep, planned: list[WashStepDef], in_force: InForce) -> Judged | None:
+    """What the trace of a step's recorder proves; None where the program names none."""
+    step = planned[row.place_in - 1] if row.place_in <= len(planned) else None
+    if step is None or not step.recorder:
+        return None
+    bounds = {one.quantity: one for one in limits_of(step)}
+    return along.judged(
+        step.recorder, bounds["temperature"], bounds["time"], row.started_at, row.ended_at, in_force
+    )  # fmt: skip
 
 
 def _gives(step: str) -> str:

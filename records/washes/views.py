@@ -18,15 +18,16 @@ from records.flow.choices import washable
 from records.flow.closed_days import is_closed
 from records.flow.common import plan_at
 from records.flow.history import load
+from records.flow.lines import line_condition
 from records.flow.models import Wash
 from records.flow.moving import may_amend
 from records.flow.pages import no_plan, now_and_plan, saved_by
-from records.flow.queries import contents_at
+from records.flow.queries import contents_in, washing_since
 from records.ledger.actions import Actor
 from records.people.middleware import Request
 from records.people.plans import InForce
 from records.people.rights import RIGHTS
-from records.washes import actions, state
+from records.washes import actions, along, state
 from records.washes.forms import AmendForm, ProgramForm, step_data
 from records.washes.models import WashStep
 from records.washes.words import figures, gives_words, step_words
@@ -87,14 +88,24 @@ def _places(in_force: InForce, now: datetime) -> list[Place]:
     named = [(code, name, state.programs_at(in_force.plan, code)) for code, name in washable(in_force.plan)]
     named = [one for one in named if one[2]]
     codes = [code for code, _name, _programs in named]
-    contents = contents_at(now, codes) if named else {}
-    empty = [one for one in codes if contents[one].condition in (Condition.CLEAN, Condition.SANITIZED)]
-    unproven = state.unproven_among(empty, load(in_force.plan, now, now, empty), now, in_force) if empty else {}
+    if not codes:
+        return []
+    history = load(in_force.plan, now, now, codes)
+    contents = contents_in(history, in_force.plan, now, codes)
+    washing = {code: washing_since(history, code, now) for code in codes}
+    # A line that is no vessel (a separator) holds nothing that the book keeps.
+    states = {
+        code: contents[code].condition if code in contents else line_condition(history, code, now, washing[code], False)
+        for code in codes
+    }
+    empty = [code for code in codes if states[code] in (Condition.CLEAN, Condition.SANITIZED)]
+    unproven = state.unproven_among(empty, history, now, in_force)
     conditions = dict.fromkeys(unproven, _("washed, not proven"))
     found = []
     for code, name, programs in named:
-        is_now, word = contents[code], conditions.get(code, contents[code].condition)
-        begin = not is_now.holds and not is_now.washing_since
+        holds = contents[code].holds if code in contents else states[code] == Condition.HOLDS
+        word = conditions.get(code, states[code])
+        begin = not holds and not washing[code]
         told = tuple((one, gives_words(state.program(in_force.plan, one))) for one in programs)
         found.append(Place(code, name, word, begin, told, uuid.uuid4()))
     return found
@@ -111,7 +122,7 @@ def wash_page(request: HttpRequest, number: int) -> HttpResponse:
     wash = Wash.objects.filter(number=number).first() if number < 2**63 else None
     if wash is None:
         raise Http404(_("There is no such wash."))
-    _now, in_force = now_and_plan()
+    now, in_force = now_and_plan()
     if in_force is None:
         return no_plan(request)
     one = state.judged([wash])[0]
@@ -131,10 +142,20 @@ def wash_page(request: HttpRequest, number: int) -> HttpResponse:
         "why": _line(one, in_force).why,
         "asked": _line(one, in_force).asked,
         "results": _results(one),
+        "charts": _charts(one, now),
         "told": told,
         "zone": in_force.zone,
     }
     return render(request, "records/washes/wash.html", context)
+
+
+def _charts(one: state.JudgedWash, now: datetime) -> list[tuple[str, str]]:
+    """By recorder of the program: the chart of its place while the steps went on; empty where no trace is kept yet."""
+    if not one.steps:
+        return []
+    then = plan_at(min(one.wash.started_at, one.steps[0].started_at))
+    names = dict.fromkeys(step.recorder for step in state.program(then.plan, one.program) if step.recorder)
+    return [(name, along.chart(name, one.steps, then, now)) for name in names]
 
 
 def _results(one: state.JudgedWash) -> list[StepLine]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from decimal import Decimal
+from fractions import Fraction
 from itertools import permutations
 
 import pytest
@@ -16,6 +17,7 @@ from plant.process.washing import (
     judge_chlorine,
     judge_hot_water,
     judge_step,
+    judge_trace,
     judge_wash,
     line_velocity_m_s,
 )
@@ -174,6 +176,47 @@ def test_flow_for_five_feet_a_second(bore_in, gallons_per_min):
     flow = flow_for_velocity_l_per_h(1.524, bore_in * 25.4)
     assert flow / 60 / 3.785411784 == pytest.approx(gallons_per_min, abs=0.51)
     assert line_velocity_m_s(flow, bore_in * 25.4) == pytest.approx(1.524)
+
+
+LOW, LEAST = HOT
+STEP = range(0, 300_001, 10_000)  # five minutes, a sample each ten seconds
+
+
+@pytest.mark.proves(
+    "washing.judge_trace",
+    by="published",
+    source="7 Pa. Code 59.212(b): the recorder in the return line shows temperature and time "
+    "(http://www.pacode.com/secure/data/007/chapter59/s59.212.html); 170 °F for 5 min: 1 NYCRR 2.18 (farm item 11r)",
+)
+@pytest.mark.parametrize(
+    ("values", "outcome"),
+    [
+        ({}, Outcome.MET),
+        ({150_000: "170"}, Outcome.MET),  # at the limit
+        ({150_000: "169.9"}, Outcome.NOT_MET),  # twice two and a half minutes are not five on end
+        (dict.fromkeys(range(0, 120001, 10000), "169"), Outcome.NOT_MET),
+        ({150_000: None}, Outcome.NOT_PROVEN),  # a failed sensor
+        (dict.fromkeys(range(100000, 130001, 10000), ""), Outcome.NOT_PROVEN),  # a gap of fifty seconds
+        (dict.fromkeys(range(0, 50001, 10000), ""), Outcome.NOT_PROVEN),  # begun late
+        (dict.fromkeys(range(250000, 300001, 10000), ""), Outcome.NOT_PROVEN),  # ended early
+        (dict.fromkeys(STEP, ""), Outcome.NOT_PROVEN),  # nothing
+        ({100_000: "", 110_000: "", 120_000: "", 250_000: "160"}, Outcome.NOT_MET),  # not even with its gap
+    ],
+)
+def test_trace_of_a_sanitizing(values, outcome):
+    """Colder once is not met, silence is never a pass."""
+    given = [(at, values.get(at, "171")) for at in STEP]
+    samples = [(at, None if value is None else Fraction(value)) for at, value in given if value != ""]
+    assert judge_trace(LOW, LEAST, samples, 0, 300_000, slowest_ms=15_000).outcome is outcome
+    contradicting = [*samples, (200_000, Fraction(120))]
+    assert judge_trace(LOW, LEAST, contradicting, 0, 300_000, slowest_ms=15_000).outcome is not Outcome.MET
+
+
+def test_a_spike_of_a_trace_is_forgiven_for_as_long_as_the_plan_says():
+    """Colder between two hot samples thirty seconds apart: with thirty seconds, not with twenty."""
+    samples = [(at, Fraction(160 if at in (100_000, 110_000) else 171)) for at in STEP]
+    for dip_ms, outcome in ((30_000, Outcome.MET), (20_000, Outcome.NOT_MET)):
+        assert judge_trace(LOW, LEAST, samples, 0, 300_000, slowest_ms=15_000, dip_ms=dip_ms).outcome is outcome
 
 
 def rising(order: tuple[int, ...]) -> int:

@@ -6,6 +6,7 @@ import uuid
 from collections.abc import Callable
 from dataclasses import replace
 from datetime import datetime, timedelta
+from pathlib import Path
 from typing import Any
 
 import pytest
@@ -14,13 +15,15 @@ from django.urls import reverse
 
 from plant import clock
 from plant.hazard_plan.check import problems
-from plant.hazard_plan.content import Plan, WashStepDef, from_json, to_json
+from plant.hazard_plan.content import Plan, TracedDef, WashStepDef, from_json, to_json
+from plant.hazard_plan.written import read
 from plant.people.models import Person
 from records.deviations.models import Deviation
 from records.flow.actions import DifferentContent
 from records.flow.errors import Refused, Several
 from records.flow.models import Wash
 from records.people.plans import plan_in_force
+from records.reports.moved import washes as washes_of_day
 from records.review.ready_data import ready_at
 from records.washes import state
 from records.washes.actions import amend, record
@@ -31,6 +34,7 @@ from tests.factories import small_plan
 from tests.records.charts.made import in_force
 from tests.records.flow.made import moved
 from tests.records.flow.test_flow_pages import local
+from tests.records.traces.made_traces import kept, samples
 
 Browser = Callable[[Person], Client]
 MINUTE = timedelta(minutes=1)
@@ -86,6 +90,10 @@ def test_a_wash_that_meets_its_program_is_two_acts_and_lets_product_in(silo: Pla
     assert list(Wash.objects.order_by("number").values_list("what", flat=True)) == ["washed", "sanitized"]
     found = state.judged([saved])[0]
     assert found.proven and found.plan_number
+    both = washes_of_day(NOW - MINUTE, NOW + 60 * MINUTE, programs=True)
+    assert [(one["program"], one["verdict"], len(one["steps"])) for one in both] == [
+        ("silo-wash", "met", 3), ("silo-wash", "met", 1),
+    ]  # fmt: skip
     assert record(ines, data) == saved and WashStep.objects.count() == 3
     with pytest.raises(DifferentContent):
         record(ines, replace(data, steps=data.steps[:2]))
@@ -101,6 +109,7 @@ def test_a_missing_or_cold_step_is_not_proven_and_bars_product(silo: Plant) -> N
     cold = replace(data.steps[2], temperature="169")
     saved = record(ines, replace(data, steps=(data.steps[0], cold)))
     why = state.why_not_proven(state.judged([saved])[0])
+    assert washes_of_day(NOW - MINUTE, NOW + 60 * MINUTE, programs=True)[0]["why"] == why
     assert [one.split(":")[0] for one in why] == ["alkaline wash", "sanitize"]
     with pytest.raises(Several, match="not proven by its program"):
         moved(ines, started_at=clock.now(), ended_at=None, quantity_typed="", start_now=True)
@@ -154,6 +163,31 @@ def test_each_program_gives_its_states_beside_one_of_sanitizing_alone(plant: Pla
 
 
 @pytest.mark.django_db
+def test_a_trace_that_contradicts_or_is_silent_makes_a_step_worse(plant: Plant, client_for: Browser) -> None:
+    """Typed 171 °F for 5 min: proven only once the recorder shows it; colder, it is not met, and drawn on the page."""
+    traced = TracedDef("T-12", "Return line", "silo-a", "wash temperature", "raw-storage", "°F", "15")
+    steps = (*STEPS[:2], replace(STEPS[2], recorder="T-12"))
+    plan = replace(small_plan(), wash_steps=steps, traced=(traced,))
+    assert not [one for one in problems(plan) if "recorder" in one.path]
+    assert [one for one in problems(replace(plan, traced=())) if one.path == "wash_steps[2].recorder"]
+    in_force(plant, plan)
+    plant.at(NOW + 30 * MINUTE)
+    saved = record(plant.actor("ines"), wash(NOW))
+    assert state.why_not_proven(state.judged([saved])[0]) == ["sanitize: No trace of this time is kept."]
+    address = reverse("records:wash", args=[saved.number])
+    ines = client_for(plant.people.ines)
+    assert "T-12: no trace of this time is kept" in ines.get(address).content.decode()
+    kept(samples(NOW + 16 * MINUTE, [1715] * 20, step_ms=10_000))
+    assert "its gaps prove nothing" in state.why_not_proven(state.judged([saved])[0])[0]
+    kept(samples(NOW + 16 * MINUTE + timedelta(seconds=200), [1715] * 11, step_ms=10_000))
+    assert state.judged([saved])[0].proven
+    text = ines.get(address).content.decode()
+    assert "<svg" in text and "The trace shows" in text
+    kept(samples(NOW + 18 * MINUTE, [1500], step_ms=10_000))  # another file says otherwise
+    assert "for no longer than" in state.why_not_proven(state.judged([saved])[0])[0]
+
+
+@pytest.mark.django_db
 def test_a_step_amended_for_the_worse_reaches_the_product_that_went_in(silo: Plant) -> None:
     ines = silo.actor("ines")
     data = wash(NOW)
@@ -203,3 +237,24 @@ def test_the_pages_carry_a_wash(silo: Plant, client_for: Browser) -> None:
     assert "Not proven by its program" in answer.content.decode()
     listed = ines.get(reverse("records:washes")).content.decode()
     assert "not proven" in listed and "silo-wash" in listed
+
+
+@pytest.mark.django_db
+def test_a_line_that_is_no_vessel_is_washed_by_the_invented_plants_program(plant: Plant, client_for: Browser) -> None:
+    """The separator: listed, its form opens, and a wash without its alkaline step makes it not clean."""
+    demo = read(Path("plant/demo/quillbrook.toml").read_text(encoding="utf-8"))
+    separator = tuple(one for one in demo.equipment if one.code == "separator")
+    steps = tuple(replace(one, places=("separator",)) for one in demo.wash_steps if "separator" in one.places)
+    small = small_plan()
+    in_force(plant, replace(small, equipment=(*small.equipment, *separator), wash_steps=steps))
+    plant.at(NOW + 30 * MINUTE)
+    ines = client_for(plant.people.ines)
+    text = ines.get(reverse("records:washes")).content.decode()
+    for program in {one.program for one in steps}:
+        address = reverse("records:wash-new", args=["separator", program])
+        assert address in text and ines.get(address).status_code == 200
+    done = tuple(
+        StepData(at, NOW + (5 * at) * MINUTE, NOW + (5 * at + 5) * MINUTE, "100" if at == 1 else "") for at in (1, 3)
+    )
+    record(plant.actor("ines"), wash(NOW, vessel="separator", program="line-cip", steps=done))
+    assert "washed, not proven" in ines.get(reverse("records:washes")).content.decode()
