@@ -22,6 +22,7 @@ from records.flow.errors import Refused
 from records.flow.exits import exit_of
 from records.flow.models import Movement, MovementEnd, PlantEvent
 from records.flow.pages import answer, no_plan, now_and_plan, place_or_404, saved_by, show_form
+from records.flow.programs import programs_at
 from records.flow.queries import Contents, contents_at
 from records.ledger.models import Record
 from records.lots.models import Lot
@@ -231,7 +232,8 @@ def washed(request: HttpRequest, code: str, what: str) -> HttpResponse:
                 return answer(request, saved, _("Recorded."), code=code)
     else:
         form = forms.WashForm(initial=_known_wash(code, now), in_force=in_force, now=now)
-    return show_form(request, form, heading)
+    found = programs_at(in_force.plan, code, what)
+    return show_form(request, form, heading, template="records/flow/washed.html", programs=found, code=code)
 
 
 def _known_wash(code: str, now: datetime) -> dict[str, Any]:

@@ -11,7 +11,7 @@ from uuid import UUID, uuid5
 from django.db.models import Exists, OuterRef
 from django.utils.translation import gettext as _
 
-from plant.hazard_plan.content import Plan, WashStepDef
+from plant.hazard_plan.content import WashStepDef
 from plant.process.limits import Judged, Limit, Outcome
 from plant.process.washing import Measured, PlannedStep, WashedStep, WashResult, judge_wash
 from records.flow.choices import SANITIZED, WASHED, vessel_of
@@ -20,11 +20,13 @@ from records.flow.findings import SANITATION, Finding
 from records.flow.history import History
 from records.flow.lines import first_run_since
 from records.flow.models import Movement, Wash
+from records.flow.programs import SANITIZE as SANITIZE
+from records.flow.programs import gives as gives
+from records.flow.programs import program as program
+from records.flow.programs import programs_at as programs_at
 from records.people.plans import InForce
 from records.washes import along
 from records.washes.models import WashStep
-
-SANITIZE = "sanitize"
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,23 +43,6 @@ class JudgedWash:
     def proven(self) -> bool:
         """Whether every step meets its program: of the record, never of the surface."""
         return self.result is not None and self.result.outcome == Outcome.MET
-
-
-def program(plan: Plan, name: str) -> list[WashStepDef]:
-    """The steps of a program, in order."""
-    return [one for one in plan.wash_steps if one.program == name]
-
-
-def programs_at(plan: Plan, place: str, what: str = "") -> list[str]:
-    """The programs of a place; of `what` (washed, sanitized) those that give it."""
-    names = dict.fromkeys(one.program for one in plan.wash_steps if place in one.places)
-    return [one for one in names if what in ("", *gives(program(plan, one)))]
-
-
-def gives(steps: Iterable[WashStepDef]) -> tuple[str, ...]:
-    """The states that a program gives: washed by any step of washing, sanitized by a step that sanitizes."""
-    names = {one.step for one in steps}
-    return ((WASHED,) if names - {SANITIZE} else ()) + ((SANITIZED,) if SANITIZE in names else ())
 
 
 def kind_of(steps: Iterable[WashStepDef]) -> str:

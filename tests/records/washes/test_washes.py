@@ -218,6 +218,8 @@ def test_nonsense_is_refused_beside_its_field(silo: Plant) -> None:
 def test_the_pages_carry_a_wash(silo: Plant, client_for: Browser) -> None:
     """Refused with what was typed kept, recorded, judged on its page, amended, listed."""
     ines = client_for(silo.people.ines)
+    plain = ines.get("/vessel/silo-a/washed/").content.decode()
+    assert "Record the steps: silo-wash" in plain and "it is not proven" in plain  # nobody goes the plain way unwarned
     address = reverse("records:wash-new", args=["silo-a", "silo-wash"])
     sent = {"form_id": str(uuid.uuid4()), "started_1": local(NOW), "ended_1": "", "temperature_2": "hot"}
     answer = ines.post(address, sent)
