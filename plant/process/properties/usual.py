@@ -116,7 +116,8 @@ def between(value: Decimal | Fraction, unit: str, to: str, lb_per_gal: Decimal) 
 def crosses(unit: str, to: str) -> bool:
     """Whether a quantity goes between mass and volume, so that a density is needed.
 
-    Range: any units. Raises: nothing. Source: by definition.
+    Range: any units; one that is unknown crosses nothing.
+    Source: by definition.
 
     >>> crosses("lb", "gal"), crosses("gal", "L")
     (True, False)
