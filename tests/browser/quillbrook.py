@@ -11,6 +11,7 @@ from records.demo import staff
 from records.demo.acts import Day, Happened, Move, Ready, Say, Stock, Washed
 from records.demo.building import calendar
 from records.demo.hand import Hand
+from records.demo.scenario import tanker
 from records.demo.walk import Outline, Walk
 from records.people.plans import plan_in_force
 
@@ -24,7 +25,6 @@ TEMPERATURES = (
     "ingredient-temperature", "hardening-temperature",
 )  # fmt: skip
 SILO_AT, AGAIN_AT, AND_AGAIN_AT = "13:31", "14:01", "14:31"
-ACID = "peracetic acid 150 mg/L"
 
 MORNING = Day(
     title="the browser's day",
@@ -33,10 +33,10 @@ MORNING = Day(
         Stock("05:06", "walk-in-cooler", "whole-milk", "140"),
         Stock("05:06", "hardening-room", "salted-hazelnut", "90"),
         Stock("05:07", "ingredient-cooler", "pouring-cream", "12"),
-        Washed("05:12", "05:42", (*RAW, *FINISHED, "separator"), "sanitized", "chemical", "", ACID, 3),
-        Washed("05:12", "05:42", PRESS, "sanitized", "hot water", "178", "", 5),
+        Washed("05:12", "05:42", (*RAW, *FINISHED, "separator"), "sanitized"),
+        Washed("05:12", "05:42", PRESS, "sanitized"),
         Ready("05:52", ("silo-a",)),
-        Move("06:12", "06:48", "", "silo-a", "raw-milk", "17200", "lb", from_outside="Nettle Farm", measured_by="mass"),
+        *tanker("05:56", "06:12", "06:48", "Nettle Farm", "17200"),
         Ready("06:50", RAW[1:]),
         Move("07:02", "07:40", "silo-a", "cream-tank", "raw-cream", "40", via="separator"),
         Move("07:02", "07:40", "silo-a", "skim-tank", "raw-skim", "300", via="separator"),
