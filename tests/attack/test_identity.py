@@ -25,6 +25,8 @@ from tests.factories import PASSWORD, PIN
 from tests.pages.routes import Route, routes
 from tests.pages.test_rights import WHO, known
 
+pytestmark = pytest.mark.once
+
 ROUTES = [one for one in routes() if RIGHTS[one.name] != PUBLIC]
 each_route = pytest.mark.parametrize("route", ROUTES, ids=[one.name for one in ROUTES])
 

@@ -10,6 +10,8 @@ from django.template import engines
 from django.template.loader import render_to_string
 from django.utils import translation
 
+pytestmark = pytest.mark.once
+
 NAV = [("Round", "/round/", True), ("Floor", "/floor/", False)]
 CHILD = (
     '{% extends "base.html" %}{% block title %}Round{% endblock %}{% block heading %}Round{% endblock %}'

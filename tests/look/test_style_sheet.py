@@ -5,6 +5,8 @@ from pathlib import Path
 
 import pytest
 
+pytestmark = pytest.mark.once
+
 STATIC = Path(__file__).resolve().parents[2] / "static"
 SHEET = (STATIC / "css" / "daybook.css").read_text(encoding="utf-8")
 RULES = re.sub(r"/\*.*?\*/", "", SHEET, flags=re.S)

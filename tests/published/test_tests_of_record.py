@@ -15,6 +15,8 @@ from plant.rules.intervals import HOLDING, INSTRUMENTS, business_day_after, coun
 from records.workshop.parts import HOLDING_TIME, PARTS, READ, TESTS
 from records.workshop.parts import tests_after as after_work
 
+pytestmark = pytest.mark.once
+
 
 @pytest.mark.parametrize(
     ("tested", "day", "month_end"),

@@ -11,6 +11,8 @@ from plant.hazard_plan.check import Problem, barring, problems
 from plant.hazard_plan.content import Plan
 from plant.hazard_plan.written import read
 
+pytestmark = pytest.mark.once
+
 QUILLBROOK = Path("plant/demo/quillbrook.toml")
 
 

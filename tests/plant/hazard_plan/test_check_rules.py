@@ -7,6 +7,8 @@ import pytest
 from plant.hazard_plan.check import barring, problems
 from tests.plant.hazard_plan.test_check import only, quillbrook, with_changed
 
+pytestmark = pytest.mark.once
+
 
 @pytest.mark.parametrize(
     ("key", "changes"),

@@ -26,6 +26,8 @@ from plant.pictures.textures import FAMILIES, texture
 from plant.pictures.type_width import text_width
 from plant.process.limits import Outcome
 
+pytestmark = pytest.mark.once
+
 CHICAGO = ZoneInfo("America/Chicago")
 START = datetime(2026, 3, 3, 5, tzinfo=CHICAGO)
 SVG = "{http://www.w3.org/2000/svg}"
