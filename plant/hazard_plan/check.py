@@ -45,6 +45,7 @@ _KEYED = (
     "traced",
     "sampled",
     "wash_steps",
+    "pipes",
 )
 
 

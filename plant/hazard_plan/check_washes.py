@@ -19,6 +19,7 @@ TEMPERATURES = ("°F", "°C")
 def check_washes(plan: Plan, found: Findings) -> None:
     """Refuse a step that no place has, that bounds nothing readable, or whose program washes now here, now there."""
     places = {vessel.code for vessel in plan.vessels} | {tool.code for tool in plan.equipment}
+    _pipes(plan, places, found)
     first: dict[str, tuple[str, ...]] = {}
     for at, one in enumerate(plan.wash_steps):
         path = f"wash_steps[{at}]"
@@ -35,6 +36,14 @@ def check_washes(plan: Plan, found: Findings) -> None:
                 found.refuse(f"{path}.recorder", "names no trace of a temperature of this plan")
             if not one.minutes or not one.temperature_low:
                 found.refuse(f"{path}.recorder", "a trace is compared with a lowest temperature and a least time")
+
+
+def _pipes(plan: Plan, places: set[str], found: Findings) -> None:
+    for at, one in enumerate(plan.pipes):
+        if len(set(one.places)) != 2 or len(one.places) != 2 or set(one.places) - places:
+            found.refuse(f"pipes[{at}].places", "names the two vessels or lines of this plan that it joins")
+        if not one.parted_by.strip():
+            found.refuse(f"pipes[{at}].parted_by", "says what keeps them apart while one of them is washed")
 
 
 def _bounds(one: WashStepDef, path: str, found: Findings) -> None:

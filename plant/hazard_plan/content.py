@@ -429,6 +429,19 @@ class WashStepDef:
 
 
 @dataclass(frozen=True, slots=True)
+class PipeDef:
+    """A pipe between two places (vessels or lines): what washes the one could reach product in the other.
+
+    `parted_by`: what keeps the two apart while one is washed, in the plant's words (a swing elbow taken off, say).
+    """
+
+    key: str
+    places: tuple[str, ...]
+    parted_by: str
+    clause: str = 'Grade "A" PMO Item 15p(B), from memory'
+
+
+@dataclass(frozen=True, slots=True)
 class Settings:
     """Plan rules that are not checks. Hours and minutes as whole numbers; decimals as text.
 
@@ -473,6 +486,7 @@ class Plan:
     traced: tuple[TracedDef, ...] = ()
     sampled: tuple[SampledDef, ...] = ()
     wash_steps: tuple[WashStepDef, ...] = ()
+    pipes: tuple[PipeDef, ...] = ()
     confirmations: tuple[dict[str, str], ...] = ()  # rules laxer than an unread row: {'limit', 'reason', 'by'}
 
     def monitoring_by_key(self, key: str) -> MonitoringDef | None:
@@ -496,7 +510,7 @@ class Plan:
 
 # What a plan without it says as it did before there was any: an older plan keeps its content, and so its hash.
 ADDED_LATER = {
-    "Plan": ("set_ups", "traced", "sampled", "wash_steps"),
+    "Plan": ("set_ups", "traced", "sampled", "wash_steps", "pipes"),
     "SampledDef": ("farms", "clean_days"),
     "TracedDef": ("cool_limit", "cool_min", "blend_limit"),
     "WashStepDef": ("recorder",),

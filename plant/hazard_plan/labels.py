@@ -41,6 +41,7 @@ TABLES: dict[str, Label] = {
     "traced": _("trace of a recorder"),
     "sampled": _("test of the laboratory"),
     "wash_steps": _("step of a wash program"),
+    "pipes": _("pipe between two places"),
     "confirmations": _("confirmation"),
 }
 
@@ -51,6 +52,7 @@ LABELS: dict[str, Label] = {
     "text": _("Text"),
     "places": _("Where"),
     "recorder": _("Recorder in the return line"),
+    "parted_by": _("What keeps them apart while one is washed"),
     "step": _("Step"),
     "kind": _("Kind"),
     "significant": _("Significant: it needs a control"),
@@ -252,6 +254,7 @@ CHOSEN: dict[tuple[str, str], Callable[[Plan], Choices]] = {
     ("traced", "wash_point"): _keyed("control_points"),
     ("traced", "what"): _fixed(_same(TRACED)),
     ("wash_steps", "places"): _places,
+    ("pipes", "places"): _places,
     ("wash_steps", "step"): _fixed(_same(WASH_STEPS)),
     ("wash_steps", "unit"): _fixed(_same(("°F", "°C"))),
     ("wash_steps", "strength_unit"): _fixed([("", "—"), *_same(STRENGTHS)]),

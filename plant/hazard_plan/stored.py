@@ -20,6 +20,7 @@ from plant.hazard_plan.content import (
     HazardDef,
     LimitDef,
     MonitoringDef,
+    PipeDef,
     Plan,
     PlanError,
     PlantHeader,
@@ -71,6 +72,7 @@ SECTIONS: dict[str, tuple[str, type[Any] | None]] = {
     "traced": ("traced", TracedDef),
     "sampled": ("sampled", SampledDef),
     "wash_steps": ("wash step", WashStepDef),
+    "pipes": ("pipe", PipeDef),
     "confirmations": ("confirmation", None),
 }
 

@@ -104,6 +104,7 @@ SHORT = (
     "traced",
     "sampled",
     "wash_steps",
+    "pipes",
     "confirmations",
 )
 

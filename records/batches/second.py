@@ -16,7 +16,7 @@ from django.utils.translation import gettext as _
 from records.batches.models import AdditionConfirmed, BatchAddition, FlavorAdded, SecondLook, VitaminAdded
 from records.flow.errors import DifferentContent, Refused
 from records.flow.exits import FOR_PEOPLE, exit_of
-from records.flow.findings import Finding
+from records.flow.finding import Finding
 from records.flow.history import History
 from records.flow.models import Movement
 from records.ingredients.keeping import standing

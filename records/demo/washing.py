@@ -10,6 +10,7 @@ from plant.hazard_plan.content import WashStepDef
 from records.demo.acts import Washed
 from records.demo.hand import form_id
 from records.flow.choices import SANITIZED, WASHED
+from records.flow.joined import YES, joined_to
 from records.washes import state
 from records.washes.actions import record
 from records.washes.data import ProgramWashData, StepData
@@ -40,6 +41,7 @@ def washed(stage: Stage, one: Washed) -> None:
                 program=named[0],
                 steps=_steps(planned, begin, place_in),
                 note="From the wash log on paper." if one.days_back else "",
+                parted=YES if joined_to(plan, place) else "",
             ),
         )
         stage.hand.on(4)

@@ -12,7 +12,8 @@ from records.deviations.actions import Cause, open_or_extend
 from records.deviations.holds import place_on_hold
 from records.deviations.models import Deviation, DeviationCause, Hold, HoldLift
 from records.flow.common import label, lot_by_id
-from records.flow.findings import Finding, control_point
+from records.flow.finding import Finding
+from records.flow.findings import control_point
 from records.flow.models import Movement
 from records.flow.packing import RESULTS_BAR
 from records.ledger.actions import Act
@@ -49,12 +50,13 @@ def follow(
             foreseen=_foreseen(in_force, key),
         )
         opened.append(deviation)
-        if one.holds and lot is not None:
+        held = one.lot or lot
+        if one.holds and held is not None:
             place_on_hold(
                 a,
-                lot=lot,
-                lot_label=lot_label,
-                vessel=vessel,
+                lot=held,
+                lot_label=label(lot_by_id(held), in_force) if one.lot else lot_label,
+                vessel=one.vessel if one.lot else vessel,
                 since_at=since_at,
                 reason=one.sentence,
                 deviation=deviation.number,

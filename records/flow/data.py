@@ -59,7 +59,7 @@ class WashData:
     """A wash, or a sanitizing, that has happened.
 
     `temperature_typed` at the outlet; `strength` in words with its unit. `was_empty`: the person says so, where the
-    book still holds something.
+    book still holds something. `parted`: whether it was seen apart from what the plan joins it to (yes, no, empty).
     """
 
     form_id: UUID
@@ -74,6 +74,7 @@ class WashData:
     contact_min: int | None = None
     was_empty: bool = False
     note: str = ""
+    parted: str = ""
 
 
 @dataclass(frozen=True, slots=True)

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from datetime import datetime, timedelta
 from decimal import Decimal
 from fractions import Fraction
@@ -14,37 +13,16 @@ from django.utils.translation import gettext as _
 from plant.hazard_plan.content import Plan, VesselDef
 from plant.process import storage
 from plant.process.units import plain
-from records.flow import further
+from records.flow import further, joined
 from records.flow.choices import SANITIZED, WASHED, product_of, vessel_of
 from records.flow.clocks import RAW_STORAGE_HOURS
+from records.flow.finding import BLEND, BOOK, PASTEURIZATION, SANITATION, SERVICE, STORAGE, Finding
 from records.flow.history import History
 from records.flow.lines import first_run_since
 from records.flow.models import Movement
 from records.flow.packing import is_packing
-from records.flow.words import in_words
 from records.ledger.registry import kinds
 from records.people.plans import InForce
-
-PASTEURIZATION, SANITATION, BOOK, STORAGE, SERVICE = "pasteurization", "sanitation", "book", "storage", "service"
-BLEND = "blend test"
-
-
-@dataclass(frozen=True, slots=True)
-class Finding:
-    """One thing wrong. `bars`: it refuses what has not begun. `holds`: it holds the lot that product went into.
-
-    `topic` names the control point (see `control_point`); `records`: it opens a deviation once it has happened.
-    """
-
-    topic: str
-    subject: str
-    sentence: str
-    cause: str
-    weight: str = "safety"
-    bars: bool = False
-    holds: bool = False
-    records: bool = True
-    bars_release: str = ""
 
 
 def control_point(plan: Plan, topic: str, subject: str) -> str:
@@ -90,7 +68,7 @@ def _about(
 ) -> list[Finding]:
     found = [*_service(row, before, in_force), *_holds(row, held, before, in_force), *_raw(row, in_force)]
     found += [*_clean(row, before, in_force), *_long_stored(row, before, in_force), *_untested(row, before, in_force)]
-    found += _washed_meanwhile(row, ended_at, before, in_force)
+    found += joined.of_movement(row, ended_at, before, in_force)
     return found + further.found(row, before, in_force)
 
 
@@ -304,19 +282,6 @@ def _long_stored(row: Movement, before: History, in_force: InForce) -> list[Find
             words = {"vessel": vessel.name, "hours": hours}
             sentence = _("%(vessel)s: %(hours)d h since the first product after its wash; 72 h is the most") % words
             found.append(Finding(STORAGE, code, sentence, "legal rule", weight="legal"))
-    return found
-
-
-def _washed_meanwhile(row: Movement, ended_at: datetime | None, before: History, in_force: InForce) -> list[Finding]:
-    """A wash of a vessel or line while product moved through it: cleaning solution may have met product."""
-    found = []
-    for code in dict.fromkeys((row.source, row.via, row.target)):
-        for wash in before.washes_of(code) if code else ():
-            if ended_at is not None and wash.started_at < ended_at and row.started_at < wash.ended_at:
-                words = {"vessel": in_force.names.get(code, code), "what": in_words(wash.what)}
-                sentence = _("%(vessel)s was %(what)s while product moved") % words
-                found.append(Finding(SANITATION, code, sentence, "legal rule", bars=True, holds=True))
-                break
     return found
 
 

@@ -13,9 +13,9 @@ from django import forms
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
-from plant.forms.layout import ActionBar, BigNumber, Figure
+from plant.forms.layout import ActionBar, BigNumber, Figure, YesNo
 from plant.hazard_plan.content import Plan
-from records.flow import choices
+from records.flow import choices, joined
 from records.flow.data import MEASURED_BY, UNITS, EndData, EventData, LevelData, MovementData, WashData
 from records.flow.doubts import Doubt
 from records.flow.exits import EXITS
@@ -268,6 +268,11 @@ class WashForm(FlowForm):
     """A wash or a sanitizing that has happened; the vessel and which of the two come with the address."""
 
     what: Any = "washed"
+    button = gettext_lazy("Record it")
+
+    def __init__(self, *args: Any, place: str, **options: Any) -> None:
+        self.place = place
+        super().__init__(*args, **options)
 
     def build(self, plan: Plan) -> None:
         self.fields["started_at"] = self.time(_("Started"))
@@ -290,6 +295,7 @@ class WashForm(FlowForm):
             error_messages={"invalid": _("Enter whole minutes.")},
         )
         self.fields["was_empty"] = forms.BooleanField(label=_("It was empty when the wash began"), required=False)
+        ask_parted(self, self.place)
         self.fields["note"] = note(_("Note"))
 
     def layout(self) -> FormHelper:
@@ -300,9 +306,14 @@ class WashForm(FlowForm):
             BigNumber("temperature", unit_field="temperature_unit"),
             Row(Field("strength"), Figure("contact_min")),
             "was_empty",
+            *parted_layout(self),
             "note",
-            ActionBar(_("Record it")),
+            *self.last_fields(),
+            ActionBar(self.button),
         )
+
+    def last_fields(self) -> tuple[Any, ...]:
+        return ()
 
     def clean(self) -> dict[str, Any]:
         self.times_in_order("started_at", "ended_at")
@@ -327,7 +338,39 @@ class WashForm(FlowForm):
             contact_min=int(data["contact_min"]) if data["contact_min"] else None,
             was_empty=data["was_empty"],
             note=data["note"],
+            parted=data.get("parted", ""),
         )
+
+
+def ask_parted(form: FlowForm, place: str) -> None:
+    """Where the plan's pipes join a place to others: whether it was seen apart from them while it was washed."""
+    words = joined.in_words_of(form.in_force, place)
+    if words:
+        form.fields["parted"] = choice(
+            _("Did you see it parted from what it is joined to?"),
+            [(joined.YES, _("yes")), (joined.NO, _("no"))],
+            help_text=words,
+            radio=True,
+        )
+
+
+def parted_layout(form: FlowForm) -> list[Any]:
+    """The question of `ask_parted`, where it is asked."""
+    return [YesNo("parted")] if "parted" in form.fields else []
+
+
+class WashAmendForm(WashForm):
+    """A wash as it should have been said."""
+
+    button = gettext_lazy("Amend it")
+
+    def build(self, plan: Plan) -> None:
+        super().build(plan)
+        self.fields["reason"] = words(_("Why it is amended"), 400, required=True)
+        self.fields["void"] = forms.BooleanField(label=_("It did not happen"), required=False)
+
+    def last_fields(self) -> tuple[Any, ...]:
+        return ("reason", "void")
 
 
 class LevelForm(FlowForm):

@@ -16,7 +16,7 @@ from records.ledger.actions import Act
 from records.people.plans import InForce
 
 if TYPE_CHECKING:
-    from records.flow.findings import Finding
+    from records.flow.finding import Finding
 
 # By place: the number of each wash or sanitizing that proves nothing, with a sentence.
 Unproven = dict[str, list[tuple[int, str]]]

@@ -12,7 +12,7 @@ from django.utils.translation import gettext as _
 from plant.process.units import UnitError, exact, plain, rounded
 from records.flow.choices import vessel_of
 from records.flow.common import name_of
-from records.flow.findings import BOOK, Finding
+from records.flow.finding import BOOK, Finding
 from records.flow.history import History
 from records.flow.models import LevelSeen
 from records.ledger.actions import Act

@@ -69,6 +69,7 @@ class Wash(Record):
     """A wash or a sanitizing: two acts, two records, two clocks. Temperatures and strengths as typed, with units."""
 
     KIND = "wash"
+    content_version = models.PositiveSmallIntegerField(default=2)
     form_id = models.UUIDField(unique=True)
     what = models.CharField(max_length=12)  # washed, sanitized
     vessel = models.CharField(max_length=40)
@@ -81,6 +82,9 @@ class Wash(Record):
     temperature_unit = models.CharField(max_length=10, blank=True)
     strength = models.CharField(max_length=60, blank=True)
     contact_min = models.PositiveIntegerField(null=True)
+    # Whether it was seen parted from what the plan joins it to: yes, no, or null (not asked, or nobody said).
+    parted = models.CharField(max_length=3, null=True)
+    joined = models.TextField(null=True)  # those places, as the question named them
     note = models.TextField(blank=True)
     amends = models.BigIntegerField(null=True, unique=True)
     amend_reason = models.TextField(blank=True)

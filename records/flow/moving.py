@@ -28,7 +28,8 @@ from records.flow.common import (
 from records.flow.consequences import follow, wait_for_results
 from records.flow.data import EndData, MovementData
 from records.flow.errors import DifferentContent, Refused, Several
-from records.flow.findings import Finding, about_book, about_movement, bars
+from records.flow.finding import Finding
+from records.flow.findings import about_book, about_movement, bars
 from records.flow.history import EMPTIED, EMPTIED_AT_END, History, Told, level_form
 from records.flow.levels import seen_empty
 from records.flow.models import Movement, MovementEnd

@@ -225,13 +225,13 @@ def washed(request: HttpRequest, code: str, what: str) -> HttpResponse:
     place = place_or_404(in_force, code)
     heading = (_("%(vessel)s: washed") if what == "washed" else _("%(vessel)s: sanitized")) % {"vessel": place.name}
     if request.method == "POST":
-        form = forms.WashForm(request.POST, in_force=in_force, now=now)
+        form = forms.WashForm(request.POST, in_force=in_force, now=now, place=code)
         if form.is_valid():
             saved = saved_by(form, lambda: actions.record_wash(_by(request), form.wash(code, what)))
             if saved is not None:
                 return answer(request, saved, _("Recorded."), code=code)
     else:
-        form = forms.WashForm(initial=_known_wash(code, now), in_force=in_force, now=now)
+        form = forms.WashForm(initial=_known_wash(code, now), in_force=in_force, now=now, place=code)
     found = programs_at(in_force.plan, code, what)
     return show_form(request, form, heading, template="records/flow/washed.html", programs=found, code=code)
 
@@ -251,7 +251,7 @@ def wash_begins(request: HttpRequest, code: str) -> HttpResponse:
     field = fields.form_id()
     try:
         form_id = field.clean(request.POST.get("form_id", ""))
-        actions.begin_wash(_by(request), code, form_id)
+        actions.begin_wash(_by(request), code, form_id, parted=request.POST.get("parted") == "yes")
     except ValidationError as error:
         messages.error(request, error.messages[0])
     except Refused as refused:

@@ -7,7 +7,7 @@ from uuid import UUID
 from django.utils.translation import gettext as _
 
 from plant import clock
-from records.flow import choices, closed_days
+from records.flow import choices, closed_days, joined
 from records.flow.choices import SANITIZED, WASHED
 from records.flow.common import (
     history_at,
@@ -22,18 +22,18 @@ from records.flow.common import (
 from records.flow.consequences import follow
 from records.flow.data import WashData
 from records.flow.errors import Refused
-from records.flow.findings import SANITATION, Finding
-from records.flow.history import WASH_EMPTY, History, level_form
+from records.flow.finding import Finding
+from records.flow.findings import about_movement
+from records.flow.history import WASH_EMPTY, History, Told, level_form
 from records.flow.levels import seen_empty
-from records.flow.models import PlantEvent, Wash
+from records.flow.models import Movement, PlantEvent, Wash
 from records.flow.moving import may_amend
-from records.flow.words import in_words
-from records.ledger.actions import Actor, act
+from records.ledger.actions import Act, Actor, act
 from records.people.plans import InForce
 
 _SAID = (
     "what", "vessel", "started_at", "ended_at", "method", "temperature_typed", "temperature_unit", "strength",
-    "contact_min", "note", "amends", "amend_reason", "void",
+    "contact_min", "parted", "note", "amends", "amend_reason", "void",
 )  # fmt: skip
 
 
@@ -45,7 +45,7 @@ def record_wash(by: Actor, data: WashData) -> Wash:
         saved = Wash.objects.filter(form_id=data.form_id).first()
         if saved is not None:
             return same_or_different(saved, row, _SAID, by)
-        before = history_at(in_force, row.started_at, [row.vessel])
+        before = history_at(in_force, row.started_at, joined.places_of(in_force.plan, row.vessel))
         contents = before.book.contents(row.vessel, row.started_at)
         findings: list[Finding] = []
         if row.what == WASHED and contents.holds:
@@ -59,19 +59,23 @@ def record_wash(by: Actor, data: WashData) -> Wash:
             level_id = level_form(row.form_id, WASH_EMPTY)
             findings += seen_empty(a, in_force, row.vessel, row.started_at, level_id, before)
         a.write(row, observed_at=row.started_at)
-        findings += _moved_meanwhile(row, before, in_force)
-        lot = before.lot_at(row.vessel, row.started_at)
-        follow(
-            a,
-            findings,
-            row,
-            in_force,
-            since_at=row.started_at,
-            lot=lot,
-            lot_label=label(lot_by_id(lot), in_force),
-            vessel=row.vessel,
-        )
+        findings += joined.of_wash(row, before, in_force)
+        _follow(a, findings, row, before, in_force)
     return row
+
+
+def _follow(a: Act, findings: list[Finding], row: Wash, before: History, in_force: InForce) -> None:
+    lot = before.lot_at(row.vessel, row.started_at)
+    follow(
+        a,
+        findings,
+        row,
+        in_force,
+        since_at=row.started_at,
+        lot=lot,
+        lot_label=label(lot_by_id(lot), in_force),
+        vessel=row.vessel,
+    )
 
 
 def _row(data: WashData, in_force: InForce) -> Wash:
@@ -100,20 +104,16 @@ def _row(data: WashData, in_force: InForce) -> Wash:
         temperature_unit=data.temperature_unit if data.temperature_typed else "",
         strength=data.strength,
         contact_min=data.contact_min,
+        parted=_parted(data.parted),
+        joined=joined.in_words_of(in_force, data.vessel) or None,
         note=data.note,
     )
 
 
-def _moved_meanwhile(row: Wash, before: History, in_force: InForce) -> list[Finding]:
-    """Product that moved through a vessel or line while it was washed: cleaning solution may have met it."""
-    moves = (*before.into(row.vessel), *before.out_of(row.vessel), *before.through(row.vessel))
-    for one in moves:
-        if one.ended_at is not None and row.started_at < one.ended_at and one.row.started_at < row.ended_at:
-            with in_force.speaking():
-                words = {"vessel": row.vessel_name, "what": in_words(row.what)}
-                sentence = _("%(vessel)s was %(what)s while product moved") % words
-            return [Finding(SANITATION, row.vessel, sentence, "legal rule", holds=True)]
-    return []
+def _parted(said: str) -> str | None:
+    if said not in ("", *joined.PARTED):
+        raise Refused(_("Say yes or no."), "parted")
+    return said or None
 
 
 def amend_wash(by: Actor, number: int, data: WashData, reason: str, void: bool = False) -> Wash:
@@ -139,22 +139,78 @@ def amend_wash(by: Actor, number: int, data: WashData, reason: str, void: bool =
             raise Refused(why_not)
         if Wash.objects.filter(amends=number).exists():
             raise Refused(_("This wash was amended already. Amend the one that stands."))
-        return a.write(row, observed_at=row.started_at)
+        before = _around(row, old, in_force)
+        known = {one.sentence for one in joined.of_wash(old, before, in_force)}
+        first, wrong = _first_after(old, before, in_force)
+        a.write(row, observed_at=row.started_at)
+        after = _around(row, old, in_force)
+        found = [] if void else joined.of_wash(row, after, in_force)
+        _follow(a, [one for one in found if one.sentence not in known], row, after, in_force)
+        if first is not None:
+            worse = [one for one in _wrong(first, after, in_force) if one.sentence not in wrong]
+            _follow_product(a, worse, row, first.row, in_force)
+    return row
 
 
-def begin_wash(by: Actor, vessel: str, form_id: UUID) -> PlantEvent:
-    """Say that the wash of a vessel or line begins now: until it is recorded, the vessel is 'being washed'."""
+def _around(row: Wash, old: Wash, in_force: InForce) -> History:
+    """What the book tells of both washes' places, and of what pipes join them to."""
+    places = [*joined.places_of(in_force.plan, row.vessel), *joined.places_of(in_force.plan, old.vessel)]
+    return history_at(in_force, min(row.started_at, old.started_at), list(dict.fromkeys(places)))
+
+
+def _first_after(old: Wash, history: History, in_force: InForce) -> tuple[Told | None, set[str]]:
+    """The first product after a wash, and what was wrong with it while that wash stood."""
+    moves = [*history.into(old.vessel), *history.through(old.vessel)]
+    later = [one for one in moves if one.row.started_at >= old.ended_at]
+    first = min(later, key=lambda one: (one.row.started_at, one.row.number), default=None)
+    return first, {one.sentence for one in _wrong(first, history, in_force)} if first else set()
+
+
+def _wrong(told: Told, history: History, in_force: InForce) -> list[Finding]:
+    return about_movement(told.row, told.ended_at, history.without(told.row.number), in_force, {})
+
+
+def _follow_product(a: Act, found: list[Finding], row: Wash, product: Movement, in_force: InForce) -> None:
+    """What an amended wash shows to be wrong with the first product after it; what that one led to stays."""
+    follow(
+        a,
+        found,
+        row,
+        in_force,
+        since_at=product.started_at,
+        lot=product.target_lot,
+        lot_label=label(lot_by_id(product.target_lot), in_force),
+        vessel=product.target,
+    )
+
+
+def begin_wash(by: Actor, vessel: str, form_id: UUID, *, parted: bool = False) -> PlantEvent:
+    """Say that the wash of a vessel or line begins now: until it is recorded, the vessel is 'being washed'.
+
+    Refused while a pipe of the plan joins it to product, unless the two are seen `parted`; that is kept as the event's
+    reference.
+    """
     now = clock.now()
     in_force = plan_at(now)
     if vessel not in dict(choices.washable(in_force.plan)):
         raise Refused(_("The plan knows no such vessel or line."), "vessel")
-    row = PlantEvent(form_id=form_id, event=choices.WASH_BEGUN, subject=vessel, subject_name=name_of(in_force, vessel))
+    row = PlantEvent(
+        form_id=form_id,
+        event=choices.WASH_BEGUN,
+        subject=vessel,
+        subject_name=name_of(in_force, vessel),
+        reference=joined.YES if parted else "",
+    )
     with act(by) as a:
         saved = PlantEvent.objects.filter(form_id=form_id).first()
         if saved is not None:
-            return same_or_different(saved, row, ("event", "subject"), by)
-        if history_at(in_force, now, [vessel]).book.contents(vessel, now).holds:
+            return same_or_different(saved, row, ("event", "subject", "reference"), by)
+        history = history_at(in_force, now, joined.places_of(in_force.plan, vessel))
+        if history.book.contents(vessel, now).holds:
             words = {"vessel": row.subject_name}
             sentence = _("%(vessel)s holds product by the book. Record what left it, or the level seen, first.")
             raise Refused(sentence % words)
+        why = "" if parted else joined.why_not_begin(vessel, now, history, in_force)
+        if why:
+            raise Refused(why, "parted")
         return a.write(row)

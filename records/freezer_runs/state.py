@@ -17,7 +17,8 @@ from records.checks.queries import governing
 from records.checks.saying import value_words
 from records.flow.choices import SANITIZED, WASHED
 from records.flow.effective import standing as standing_flow
-from records.flow.findings import SANITATION, control_point
+from records.flow.finding import SANITATION
+from records.flow.findings import control_point
 from records.flow.models import Movement
 from records.freezer_runs.models import (
     CUP,

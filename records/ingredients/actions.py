@@ -15,7 +15,7 @@ from plant import clock
 from records.flow.common import plan_at, typed_number
 from records.flow.consequences import follow
 from records.flow.errors import Refused, Several
-from records.flow.findings import Finding
+from records.flow.finding import Finding
 from records.ingredients import keeping, queries
 from records.ingredients.data import UNITS, WHAT, ApprovalData, ReceivedData, StockData
 from records.ingredients.keeping import K

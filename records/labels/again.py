@@ -10,7 +10,7 @@ from datetime import datetime
 from records.flow.common import label, lot_by_id, plan_at
 from records.flow.consequences import follow
 from records.flow.effective import standing
-from records.flow.findings import Finding
+from records.flow.finding import Finding
 from records.flow.models import Movement
 from records.labels import queries
 from records.labels.findings import on_the_line_of

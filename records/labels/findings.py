@@ -9,7 +9,8 @@ from django.utils.translation import gettext as _
 from plant.hazard_plan.content import Plan
 from plant.process.allergens import undeclared
 from records.flow.choices import vessel_of
-from records.flow.findings import SANITATION, Finding, control_point
+from records.flow.finding import SANITATION, Finding
+from records.flow.findings import control_point
 from records.flow.history import History
 from records.flow.models import Movement
 from records.flow.packing import is_packing

@@ -133,6 +133,12 @@ FIELDS: dict[str, dict[int, tuple[str, ...]]] = {
             "method", "temperature_typed", "temperature", "temperature_unit", "strength", "contact_min",
             "note", "amends", "amend_reason", "void",
         ),
+        2: (
+            "id", "number", "act", "observed_at", "received_at", "by_id", "by_name", "by_initials",
+            "by_role", "tablet", "form_id", "what", "vessel", "vessel_name", "started_at", "ended_at",
+            "method", "temperature_typed", "temperature", "temperature_unit", "strength", "contact_min",
+            "parted", "joined", "note", "amends", "amend_reason", "void",
+        ),
     },
     "level seen": {
         1: (

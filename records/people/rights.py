@@ -213,6 +213,7 @@ RIGHTS: dict[str, frozenset[str]] = {
     "records:washes": READERS,
     "records:wash": READERS,
     "records:wash-new": MAKERS,
+    "records:wash-amend": MAKERS,  # as a step's
     "records:wash-step-amend": MAKERS,  # one's own; the act says whose
     # records/vat_runs
     "records:vat-runs": READERS,

@@ -83,6 +83,8 @@ def wash(one: Wash, struck: bool = False) -> Data:
         "temperature": f"{one.temperature_typed} {one.temperature_unit}".strip(),
         "strength": one.strength,
         "contact_min": one.contact_min,
+        "parted": one.parted or "",
+        "joined": one.joined or "",
         "note": one.note,
         "amends": one.amends,
         "amend_reason": one.amend_reason,

@@ -325,6 +325,13 @@ def _movement(one: Data, clock: said.Clock) -> Data:
     }
 
 
+def _parted(one: Data) -> str:
+    if not one.get("joined"):
+        return ""
+    words = {"yes": _("seen parted from %(what)s"), "no": _("not parted from %(what)s")}
+    return words.get(one["parted"], _("nothing says that it was parted from %(what)s")) % {"what": one["joined"]}
+
+
 def _wash(one: Data, clock: said.Clock) -> Data:
     minutes = _("%(minutes)s min contact") % {"minutes": one["contact_min"]} if one["contact_min"] is not None else ""
     words = {"washed": _("washed"), "sanitized": _("sanitized")}
@@ -333,7 +340,7 @@ def _wash(one: Data, clock: said.Clock) -> Data:
         "what": words.get(one["what"], one["what"]),
         "start": clock.time(one["started_at"]),
         "end": clock.time(one["ended_at"]),
-        "how": ", ".join(filter(None, (one["method"], one["strength"], one["temperature"], minutes))),
+        "how": ", ".join(filter(None, (one["method"], one["strength"], one["temperature"], minutes, _parted(one)))),
         "gone": one["struck"] or one["void"],
         "verdict_words": {"met": _("met"), "not proven": _("not proven")}.get(one.get("verdict", ""), ""),
         "steps_words": "; ".join(

@@ -10,7 +10,7 @@ from django.utils.translation import gettext as _
 
 from plant.equipment.models import VesselKind
 from records.flow.choices import vessel_of
-from records.flow.findings import PASTEURIZATION, Finding
+from records.flow.finding import PASTEURIZATION, Finding
 from records.flow.history import History
 from records.flow.models import Movement
 from records.flow.packing import is_packing

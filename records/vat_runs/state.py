@@ -10,7 +10,8 @@ from django.utils.translation import gettext as _
 
 from plant.equipment.models import Stage, VesselKind
 from plant.hazard_plan.content import Plan, VesselDef
-from records.flow.findings import PASTEURIZATION, control_point
+from records.flow.finding import PASTEURIZATION
+from records.flow.findings import control_point
 from records.judging.judge import GOOD
 from records.judging.models import Verdict
 from records.judging.queries import governing

@@ -151,6 +151,7 @@ def _wash(data: ProgramWashData, what: str, rows: list[WashStep], form_id: uuid.
         contact_min=minutes if of_one else None,
         was_empty=data.was_empty,
         note=data.note.strip(),
+        parted=data.parted,
     )
 
 

@@ -29,3 +29,4 @@ class ProgramWashData:
     steps: tuple[StepData, ...]
     was_empty: bool = False
     note: str = ""
+    parted: str = ""  # whether it was seen apart from what the plan joins it to: yes, no, or nobody said

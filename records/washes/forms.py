@@ -12,7 +12,7 @@ from django.utils.translation import gettext as _
 from plant.forms.layout import ActionBar, Figure
 from plant.hazard_plan.content import Plan, WashStepDef
 from records.flow.fields import note, words
-from records.flow.forms import FlowForm, helper
+from records.flow.forms import FlowForm, ask_parted, helper, parted_layout
 from records.washes import state
 from records.washes.data import ProgramWashData, StepData
 from records.washes.words import limits_words, step_words
@@ -25,8 +25,8 @@ class ProgramForm(FlowForm):
 
     use_required_attribute = False  # our own sentence beside the field, not the browser's
 
-    def __init__(self, *args: Any, program: str, **options: Any) -> None:
-        self.program = program
+    def __init__(self, *args: Any, program: str, place: str, **options: Any) -> None:
+        self.program, self.place = program, place
         super().__init__(*args, **options)
 
     def build(self, plan: Plan) -> None:
@@ -34,6 +34,7 @@ class ProgramForm(FlowForm):
         for at, one in enumerate(self.planned, 1):
             step_fields(self, one, f"_{at}", required=False)
         self.fields["was_empty"] = forms.BooleanField(label=_("It was empty when the wash began"), required=False)
+        ask_parted(self, self.place)
         self.fields["note"] = note(_("Note"))
 
     def layout(self) -> FormHelper:
@@ -41,7 +42,8 @@ class ProgramForm(FlowForm):
             Fieldset(f"{at}. {step_words(one.step)}: {limits_words(one)}", *step_layout(self, one, f"_{at}"))
             for at, one in enumerate(self.planned, 1)
         ]
-        return helper("form_id", *rows, "was_empty", "note", ActionBar(_("Record it")))
+        last = ("was_empty", *parted_layout(self), "note", ActionBar(_("Record it")))
+        return helper("form_id", *rows, *last)
 
     def clean(self) -> dict[str, Any]:
         data = self.cleaned_data
@@ -58,7 +60,8 @@ class ProgramForm(FlowForm):
         data = self.cleaned_data
         done = [at for at in range(1, len(self.planned) + 1) if data[f"started_{at}"]]
         steps = tuple(step_data(data, at, f"_{at}") for at in done)
-        return ProgramWashData(data["form_id"], vessel, self.program, steps, data["was_empty"], data["note"])
+        parted = data.get("parted", "")
+        return ProgramWashData(data["form_id"], vessel, self.program, steps, data["was_empty"], data["note"], parted)
 
 
 class AmendForm(FlowForm):

@@ -16,7 +16,7 @@ from plant.process.limits import Judged, Limit, Outcome
 from plant.process.washing import Measured, PlannedStep, WashedStep, WashResult, judge_wash
 from records.flow.choices import SANITIZED, WASHED, vessel_of
 from records.flow.common import plan_at
-from records.flow.findings import SANITATION, Finding
+from records.flow.finding import SANITATION, Finding
 from records.flow.history import History
 from records.flow.lines import first_run_since
 from records.flow.models import Movement, Wash

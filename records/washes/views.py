@@ -17,13 +17,18 @@ from plant.process.contents import Condition
 from records.flow.choices import washable
 from records.flow.closed_days import is_closed
 from records.flow.common import plan_at
+from records.flow.consequences import sentences_of
+from records.flow.forms import WashAmendForm
 from records.flow.history import load
+from records.flow.joined import in_words_of
 from records.flow.lines import line_condition
 from records.flow.models import Wash
 from records.flow.moving import may_amend
-from records.flow.pages import no_plan, now_and_plan, saved_by
+from records.flow.pages import no_plan, now_and_plan, saved_by, show_form
 from records.flow.queries import contents_in, washing_since
+from records.flow.washing import amend_wash
 from records.ledger.actions import Actor
+from records.ledger.models import Record
 from records.people.middleware import Request
 from records.people.plans import InForce
 from records.people.rights import RIGHTS
@@ -46,6 +51,7 @@ class Place:
     may_begin: bool
     programs: tuple[tuple[str, str], ...]
     form_id: uuid.UUID
+    joined: str  # what pipes of the plan join it to, in words
 
 
 @dataclass(frozen=True, slots=True)
@@ -107,7 +113,7 @@ def _places(in_force: InForce, now: datetime) -> list[Place]:
         word = conditions.get(code, states[code])
         begin = not holds and not washing[code]
         told = tuple((one, gives_words(state.program(in_force.plan, one))) for one in programs)
-        found.append(Place(code, name, word, begin, told, uuid.uuid4()))
+        found.append(Place(code, name, word, begin, told, uuid.uuid4(), in_words_of(in_force, code)))
     return found
 
 
@@ -130,6 +136,9 @@ def wash_page(request: HttpRequest, number: int) -> HttpResponse:
     rows = WashStep.objects.filter(wash=state.root(wash)).order_by("started_at", "place_in", "number")
     may = _may(request, "records:wash-step-amend")
     by = _by(request)
+    amended = Wash.objects.filter(amends=wash.number).first()
+    wash_closed = is_closed(in_force.calendar.plant_day(wash.started_at))
+    may_amend_it = amended is None and not wash.void and not may_amend(by, wash, wash_closed)
     told = []
     for row in rows:
         stands = row.number in standing
@@ -144,6 +153,9 @@ def wash_page(request: HttpRequest, number: int) -> HttpResponse:
         "results": _results(one),
         "charts": _charts(one, now),
         "told": told,
+        "amended": amended,
+        "may_amend": may_amend_it and _may(request, "records:wash-amend"),
+        "led_to": sentences_of(wash.number),
         "zone": in_force.zone,
     }
     return render(request, "records/washes/wash.html", context)
@@ -182,11 +194,11 @@ def new(request: HttpRequest, code: str, program: str) -> HttpResponse:
         return no_plan(request)
     if program not in state.programs_at(in_force.plan, code):
         raise Http404(_("The plan has no such program for this place."))
-    form = ProgramForm(_sent(request), in_force=in_force, now=now, program=program)
+    form = ProgramForm(_sent(request), in_force=in_force, now=now, program=program, place=code)
     if request.method == "POST" and form.is_valid():
         saved = saved_by(form, lambda: actions.record(_by(request), form.wash(code)))
         if saved is not None:
-            messages.success(request, _("Recorded."))
+            _say(request, saved)
             return redirect("records:wash", number=saved.number)
     heading = _("%(vessel)s: %(program)s") % {"vessel": in_force.names.get(code, code), "program": program}
     return _show(request, form, heading)
@@ -216,6 +228,39 @@ def amend(request: HttpRequest, number: int) -> HttpResponse:
             messages.success(request, _("Recorded."))
             return redirect("records:wash", number=row.wash)
     return _show(request, form, _("Amend “%(step)s”") % {"step": step_words(row.step)})
+
+
+@page
+def wash_amend(request: HttpRequest, number: int) -> HttpResponse:
+    """A wash as it should have been said; or that it did not happen."""
+    row = Wash.objects.filter(number=number).first() if number < 2**63 else None
+    if row is None:
+        raise Http404(_("There is no such wash."))
+    now = now_and_plan()[0]
+    in_force = plan_at(row.started_at)
+    form = WashAmendForm(_sent(request), in_force=in_force, now=now, place=row.vessel, initial=_known(row))
+    if request.method == "POST" and form.is_valid():
+        data = form.cleaned_data
+        said = form.wash(row.vessel, row.what)
+        saved = saved_by(form, lambda: amend_wash(_by(request), number, said, data["reason"], data["void"]))
+        if saved is not None:
+            _say(request, saved)
+            return redirect("records:wash", number=saved.number)
+    heading = _("Amend: %(vessel)s, entry %(number)d") % {"vessel": row.vessel_name, "number": number}
+    return show_form(request, form, heading)
+
+
+def _known(row: Wash) -> dict[str, Any]:
+    names = ("started_at", "ended_at", "method", "strength", "contact_min", "note", "parted")
+    known = {name: getattr(row, name) for name in names} | {"temperature": row.temperature_typed}
+    return known | ({"temperature_unit": row.temperature_unit} if row.temperature_unit else {})
+
+
+def _say(request: HttpRequest, saved: Record) -> None:
+    """That it was recorded, and what it led to."""
+    messages.success(request, _("Recorded."))
+    for text in sentences_of(saved.number):
+        messages.warning(request, text)
 
 
 def _show(request: HttpRequest, form: ProgramForm | AmendForm, heading: str) -> HttpResponse:

@@ -125,8 +125,9 @@ def test_a_wash_during_the_movement_is_found_at_its_end(plant: Plant) -> None:
     row, ines = running(plant), plant.actor("ines")
     record_wash(ines, wash("press-1", NOW - timedelta(minutes=20)))
     end_movement(ines, row.number, end())
-    assert "washed while product moved" in Deviation.objects.get().sentence
-    assert Hold.objects.get().lot == row.target_lot
+    said = Deviation.objects.filter(sentence__contains="washed while product moved")
+    assert {one.subject for one in said} == {"press-1", "silo-a", "finished-1"}
+    assert {str(one.lot) for one in Hold.objects.all()} == {str(row.target_lot), *row.source_lots}
 
 
 # --- amendments
