@@ -9,7 +9,7 @@ from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import render
 from django.views.decorators.http import require_safe
 
-from records.flow import joined, story
+from records.flow import story
 from records.flow.floor import floor_at
 from records.flow.models import Movement
 from records.flow.pages import new_form_id, no_plan, now_and_plan, place_or_404
@@ -71,7 +71,6 @@ def vessel(request: HttpRequest, code: str) -> HttpResponse:
             "may_make": may_make(request),
             "may_set_service": may_set_service(request),
             "form_id": new_form_id(),
-            "joined": joined.in_words_of(in_force, code),
         },
     )
 

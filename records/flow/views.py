@@ -9,7 +9,7 @@ from urllib.parse import urlencode
 from django.contrib import messages
 from django.core.exceptions import ValidationError
 from django.http import Http404, HttpRequest, HttpResponse
-from django.shortcuts import redirect
+from django.shortcuts import redirect, render
 from django.urls import reverse
 from django.utils.translation import gettext as _
 from django.views.decorators.debug import sensitive_post_parameters
@@ -243,7 +243,7 @@ def _known_wash(code: str, now: datetime) -> dict[str, Any]:
 
 @require_POST
 def wash_begins(request: HttpRequest, code: str) -> HttpResponse:
-    """One tap: the wash begins."""
+    """One tap: the wash begins. Beside product it asks first whether the two are parted."""
     now, in_force = now_and_plan()
     if in_force is None:
         return no_plan(request)
@@ -255,6 +255,9 @@ def wash_begins(request: HttpRequest, code: str) -> HttpResponse:
     except ValidationError as error:
         messages.error(request, error.messages[0])
     except Refused as refused:
+        if refused.field == "parted":
+            context = {"place": place, "why": refused.sentence, "form_id": form_id}
+            return render(request, "records/flow/wash_begins.html", context, status=422)
         messages.error(request, str(refused.sentence))
     except actions.DifferentContent:
         messages.error(request, _("This button was used before for something else. Try it again."))

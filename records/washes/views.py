@@ -20,7 +20,6 @@ from records.flow.common import plan_at
 from records.flow.consequences import sentences_of
 from records.flow.forms import WashAmendForm
 from records.flow.history import load
-from records.flow.joined import in_words_of
 from records.flow.lines import line_condition
 from records.flow.models import Wash
 from records.flow.moving import may_amend
@@ -51,7 +50,6 @@ class Place:
     may_begin: bool
     programs: tuple[tuple[str, str], ...]
     form_id: uuid.UUID
-    joined: str  # what pipes of the plan join it to, in words
 
 
 @dataclass(frozen=True, slots=True)
@@ -113,7 +111,7 @@ def _places(in_force: InForce, now: datetime) -> list[Place]:
         word = conditions.get(code, states[code])
         begin = not holds and not washing[code]
         told = tuple((one, gives_words(state.program(in_force.plan, one))) for one in programs)
-        found.append(Place(code, name, word, begin, told, uuid.uuid4(), in_words_of(in_force, code)))
+        found.append(Place(code, name, word, begin, told, uuid.uuid4()))
     return found
 
 

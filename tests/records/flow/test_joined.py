@@ -211,12 +211,12 @@ def test_a_wash_is_amended_from_its_page(piped: Plant, client_for: Browser) -> N
 
 
 def test_one_tap_begins_only_when_parted(piped: Plant, client_for: Browser) -> None:
-    """The tick stands beside the button."""
+    """Beside product the tap asks first, with the plan's way; the answer is one more tap."""
     ines = client_for(piped.people.ines)
-    vessel = reverse("records:vessel", args=["press-1"])
-    assert ELBOW in ines.get(vessel).content.decode()
     begins = reverse("records:wash-begins", args=["press-1"])
-    said = ines.post(begins, {"form_id": str(uuid.uuid4())}, follow=True).content.decode()
-    assert "part them first" in said
-    said = ines.post(begins, {"form_id": str(uuid.uuid4()), "parted": "yes"}, follow=True).content.decode()
+    form = {"form_id": str(uuid.uuid4())}
+    asked = ines.post(begins, form)
+    text = asked.content.decode()
+    assert asked.status_code == 422 and ELBOW in text and "I saw them parted" in text and form["form_id"] in text
+    said = ines.post(begins, {**form, "parted": "yes"}, follow=True).content.decode()
     assert "is being washed" in said
