@@ -24,6 +24,7 @@ from records.ledger.actions import Act, Actor, act
 from records.lots.models import Lot
 from records.people.plans import InForce
 from records.recall import origins, state
+from records.recall.codes import lot_of
 from records.recall.data import DispatchData, EndData, RecallData, StepData
 from records.recall.dispatched import standing
 from records.recall.models import (
@@ -111,8 +112,8 @@ def amend_dispatch(by: Actor, number: int, data: DispatchData, reason: str, void
 
 def _dispatch_row(data: DispatchData, at: datetime, in_force: InForce) -> Dispatch:
     not_ahead(at, "dispatched_at")
-    lot = Lot.objects.filter(code=data.code.strip(), origin=PACK).first()
-    if lot is None or lot.code is None:
+    lot = lot_of(data.code, clock.now().year)
+    if lot is None or lot.code is None or lot.origin != PACK:
         raise Refused(_("No lot of that code was packed."), "code")
     for name, words in (("consignee", data.consignee), ("address", data.address)):
         if not words.strip():

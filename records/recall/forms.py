@@ -16,6 +16,7 @@ from records.flow.fields import PlantTime, choice, note, words
 from records.flow.forms import BEGINS_NOW, FlowForm, helper
 from records.people.forms import SignatureFields
 from records.people.plans import InForce
+from records.recall.codes import LONGEST
 from records.recall.data import DispatchData, EndData, RecallData, ReturnData, StepData
 from records.recall.models import CHECK, LOCATED, NOTICE, PUBLIC, WITH_CONSIGNEE, WITH_QUANTITY
 from records.recall.origins import Asked
@@ -37,7 +38,7 @@ class ScopeForm(forms.Form):
         super().__init__(*args, **options)
         time: dict[str, Any] = {"calendar": in_force.calendar, "now": now, "required": False, "ahead_refused": False}
         places = [("", "—"), *choices.holders(in_force.plan), *choices.lines(in_force.plan)]
-        self.fields["code"] = words(_("Code on the packs"), 60)
+        self.fields["code"] = words(_("Code on the packs"), LONGEST)
         self.fields["entry"] = forms.IntegerField(
             label=_("or entry number"), required=False, min_value=1, max_value=2**62,
             help_text=_("of a reading, verdict, finding of a trace, movement, deviation, hold or roll opened"),
@@ -92,7 +93,7 @@ class DispatchForm(FlowForm):
     use_required_attribute = False
 
     def build(self, plan: Plan) -> None:
-        self.fields["code"] = words(_("Code on the packs"), 60, required=True)
+        self.fields["code"] = words(_("Code on the packs"), LONGEST, required=True)
         self.fields["consignee"] = words(_("To whom"), 120, required=True)
         self.fields["address"] = words(_("Address"), 200, required=True)
         self.fields["phone"] = words(_("Telephone"), 60)
@@ -151,7 +152,7 @@ class ReturnForm(FlowForm):
     use_required_attribute = False
 
     def build(self, plan: Plan) -> None:
-        self.fields["code"] = words(_("Code on the packs"), 60, required=True)
+        self.fields["code"] = words(_("Code on the packs"), LONGEST, required=True)
         self.fields["consignee"] = words(_("From whom"), 120, required=True)
         self.fields["returned_at"] = self.time(_("Came back at"))
         self.initial.setdefault("returned_at", self.now)

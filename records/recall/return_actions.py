@@ -6,6 +6,7 @@ from decimal import Decimal
 
 from django.utils.translation import gettext as _
 
+from plant import clock
 from records.deviations.holds import place_on_hold
 from records.deviations.queries import open_holds
 from records.flow.common import PACK, not_ahead, plan_at, same_or_different, typed_number
@@ -16,6 +17,7 @@ from records.ledger.actions import Act, Actor, act
 from records.lots.models import Lot
 from records.people.plans import InForce
 from records.recall.actions import may_amend_row, quantity_of
+from records.recall.codes import lot_of
 from records.recall.data import ReturnData
 from records.recall.models import ProductReturned
 from records.recall.returned import ORIGIN
@@ -80,8 +82,8 @@ def amend_return(by: Actor, number: int, data: ReturnData, reason: str, void: bo
 
 def _row(data: ReturnData, in_force: InForce) -> ProductReturned:
     not_ahead(data.returned_at, "returned_at")
-    lot = Lot.objects.filter(code=data.code.strip(), origin=PACK).first()
-    if lot is None or lot.code is None:
+    lot = lot_of(data.code, clock.now().year)
+    if lot is None or lot.code is None or lot.origin != PACK:
         raise Refused(_("No lot of that code was packed."), "code")
     if data.returned_at < lot.observed_at:
         raise Refused(_("This is before it was packed."), "returned_at")
