@@ -16,6 +16,7 @@ from records.flow.queries import label_of
 from records.ledger.actions import Act, Actor, act
 from records.lots.models import Lot
 from records.people.plans import InForce
+from records.recall import linked
 from records.recall.actions import may_amend_row, quantity_of
 from records.recall.codes import lot_of
 from records.recall.data import ReturnData
@@ -40,6 +41,7 @@ def take_back(by: Actor, data: ReturnData) -> ProductReturned:
     """Keep what came back, and hold it as a lot of its own. The same form again gives the row that it saved."""
     in_force = plan_at(data.returned_at)
     row = _row(data, in_force)
+    linked.why_not(row, data.recall)
     with act(by) as a:
         saved = ProductReturned.objects.filter(form_id=data.form_id).first()
         if saved is not None:
@@ -51,6 +53,7 @@ def take_back(by: Actor, data: ReturnData) -> ProductReturned:
         row.part = a.write(part, observed_at=row.returned_at).id
         a.write(row, observed_at=row.returned_at)
         _hold(a, row, part, in_force)
+        linked.write(a, row, data.recall)
         return row
 
 
@@ -69,6 +72,7 @@ def amend_return(by: Actor, number: int, data: ReturnData, reason: str, void: bo
             words = _("Another code is another return: say that this one did not happen, and record that one.")
             raise Refused(words, "code")
     row.amends, row.amend_reason, row.void = number, reason.strip(), void
+    linked.why_not(row, data.recall)
     with act(by) as a:
         saved = ProductReturned.objects.filter(form_id=data.form_id).first()
         if saved is not None:
@@ -77,7 +81,9 @@ def amend_return(by: Actor, number: int, data: ReturnData, reason: str, void: bo
             raise Refused(why_not)
         if ProductReturned.objects.filter(amends=number).exists():
             raise Refused(_("It was amended already: amend the latest."))
-        return a.write(row, observed_at=row.returned_at)
+        a.write(row, observed_at=row.returned_at)
+        linked.write(a, row, data.recall)
+        return row
 
 
 def _row(data: ReturnData, in_force: InForce) -> ProductReturned:
