@@ -17,6 +17,7 @@ class RecordsConfig(AppConfig):
         from records.checks import announced
         from records.flow import further
         from records.labels import findings as filling
+        from records.laboratory import of_lots  # noqa: F401  registers what it knows of the lots in a tub
         from records.ledger import foreign, triggers
         from records.live import staging  # noqa: F401  registers what is not a block yet
         from records.people import approval_lookup

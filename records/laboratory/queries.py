@@ -106,7 +106,7 @@ def wanted_results(lot: UUID) -> list[Wanted]:
     replaced = {one.amends for one in results}
     stands = [one for one in results if one.number not in replaced and not one.void]
     verdicts = governing(LabResult.KIND, [one.number for one in stands])
-    ever = _missed_ever(one.number for one in results)
+    ever = missed_ever(one.number for one in results)
     return [_wanted(row, samples, results, stands, verdicts, ever) for row in rows]
 
 
@@ -132,7 +132,8 @@ def _doubted(verdict: Verdict | None) -> bool:
     return verdict is not None and verdict.rule == DOUBTED
 
 
-def _missed_ever(numbers: Iterable[int]) -> set[int]:
+def missed_ever(numbers: Iterable[int]) -> set[int]:
+    """Of these results, those that any verdict ever said to be out of limits. One query."""
     rows = Verdict.objects.filter(
         subject_kind=LabResult.KIND, subject_number__in=list(numbers), outcome=Outcome.NOT_MET.value
     )

@@ -627,6 +627,14 @@ FIELDS: dict[str, dict[int, tuple[str, ...]]] = {
             "address", "phone", "carrier", "quantity_typed", "quantity", "unit", "note", "amends",
             "amend_reason", "void",
         ),
+        2: (
+            "id", "number", "act", "observed_at", "received_at", "by_id", "by_name", "by_initials",
+            "by_role", "tablet",
+            "form_id", "lot", "code", "product", "product_name", "dispatched_at", "consignee",
+            "address", "phone", "carrier", "quantity_typed", "quantity", "unit", "note", "amends",
+            "amend_reason", "void",
+            "email", "packed_as",
+        ),
     },
     "product returned": {
         1: (
@@ -650,6 +658,13 @@ FIELDS: dict[str, dict[int, tuple[str, ...]]] = {
             "by_role", "tablet",
             "form_id", "recall", "what", "happened_at", "consignee", "code", "quantity_typed",
             "quantity", "unit", "words", "lots", "amends", "amend_reason", "void",
+        ),
+        2: (
+            "id", "number", "act", "observed_at", "received_at", "by_id", "by_name", "by_initials",
+            "by_role", "tablet",
+            "form_id", "recall", "what", "happened_at", "consignee", "code", "quantity_typed",
+            "quantity", "unit", "words", "lots", "amends", "amend_reason", "void",
+            "part",
         ),
     },
     "recall ended": {

@@ -5,6 +5,7 @@ from __future__ import annotations
 from django.db import models
 
 from records.ledger.models import Record
+from records.lots.squeezed import Squeezed
 
 
 class Lot(Record):
@@ -20,4 +21,7 @@ class Lot(Record):
     movement = models.BigIntegerField(null=True)  # the movement that began it
 
     class Meta(Record.Meta):
-        indexes = [models.Index(fields=["vessel", "observed_at"], name="lot_vessel")]
+        indexes = [
+            models.Index(fields=["vessel", "observed_at"], name="lot_vessel"),
+            models.Index(Squeezed("code"), name="lot_code_squeezed"),
+        ]

@@ -24,6 +24,7 @@ from records.ledger.actions import Act, Actor, act
 from records.lots.models import Lot
 from records.people.plans import InForce
 from records.recall import origins, state
+from records.recall.codes import lot_of
 from records.recall.data import DispatchData, EndData, RecallData, StepData
 from records.recall.dispatched import standing
 from records.recall.models import (
@@ -42,13 +43,13 @@ from records.recall.words import REHEARSED, STEPS
 
 HELD = "hold"  # the control point of a deviation where the plan has none: product that left while it was held
 _DISPATCH_SAID = (
-    "lot", "code", "consignee", "address", "phone", "carrier", "quantity_typed", "unit", "note", "amends",
-    "amend_reason", "void",
+    "lot", "code", "consignee", "address", "phone", "email", "carrier", "packed_as", "quantity_typed", "unit", "note",
+    "amends", "amend_reason", "void",
 )  # fmt: skip
 # What did not happen is named by all that it was.
 _DISPATCH_COPIED = (
-    "lot", "code", "product", "product_name", "dispatched_at", "consignee", "address", "phone", "carrier",
-    "quantity_typed", "quantity", "unit", "note",
+    "lot", "code", "product", "product_name", "dispatched_at", "consignee", "address", "phone", "email", "carrier",
+    "packed_as", "quantity_typed", "quantity", "unit", "note",
 )  # fmt: skip
 _STEP_COPIED = (
     "recall", "what", "happened_at", "consignee", "code", "quantity_typed", "quantity", "unit", "words", "lots",
@@ -111,8 +112,8 @@ def amend_dispatch(by: Actor, number: int, data: DispatchData, reason: str, void
 
 def _dispatch_row(data: DispatchData, at: datetime, in_force: InForce) -> Dispatch:
     not_ahead(at, "dispatched_at")
-    lot = Lot.objects.filter(code=data.code.strip(), origin=PACK).first()
-    if lot is None or lot.code is None:
+    lot = lot_of(data.code, clock.now().year)
+    if lot is None or lot.code is None or lot.origin != PACK:
         raise Refused(_("No lot of that code was packed."), "code")
     for name, words in (("consignee", data.consignee), ("address", data.address)):
         if not words.strip():
@@ -120,7 +121,8 @@ def _dispatch_row(data: DispatchData, at: datetime, in_force: InForce) -> Dispat
     return Dispatch(
         form_id=data.form_id, lot=lot.id, code=lot.code, product=lot.product, product_name=lot.product_name,
         dispatched_at=at, consignee=data.consignee.strip(), address=data.address.strip(), phone=data.phone.strip(),
-        carrier=data.carrier.strip(), note=data.note, **quantity_of(data.quantity_typed, data.unit, in_force),
+        email=data.email.strip(), carrier=data.carrier.strip(), packed_as=data.packed_as.strip(), note=data.note,
+        **quantity_of(data.quantity_typed, data.unit, in_force),
     )  # fmt: skip
 
 
@@ -266,6 +268,8 @@ def amend_step(by: Actor, number: int, data: StepData, reason: str, void: bool =
         raise Refused(_("There is no such step."))
     if not reason.strip():
         raise Refused(_("Write why it is amended."), "reason")
+    if old.part is not None:
+        raise Refused(_("It was recorded with what came back: amend that, and this follows."))
     data = replace(data, recall=old.recall, what=old.what)
     row = _step_row(data, state.recall_of(old.recall))
     if void:

@@ -24,11 +24,13 @@ class DispatchData:
     unit: str = ""
     note: str = ""
     leaves_now: bool = False
+    email: str = ""
+    packed_as: str = ""
 
 
 @dataclass(frozen=True, slots=True)
 class ReturnData:
-    """Packs of a code that came back; an empty temperature: nobody took one."""
+    """Packs of a code that came back; an empty temperature: nobody took one. `recall`: the one that it belongs to."""
 
     form_id: UUID
     code: str
@@ -41,6 +43,7 @@ class ReturnData:
     unit: str = ""
     temperature_typed: str = ""
     note: str = ""
+    recall: int | None = None
 
 
 @dataclass(frozen=True, slots=True)

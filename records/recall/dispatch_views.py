@@ -95,6 +95,7 @@ def amend(request: HttpRequest, number: int) -> HttpResponse:
         return no_plan(request)
     known: dict[str, Any] = {
         "code": row.code, "consignee": row.consignee, "address": row.address, "phone": row.phone,
+        "email": row.email or "", "packed_as": row.packed_as or "",
         "carrier": row.carrier, "dispatched_at": row.dispatched_at, "quantity": row.quantity_typed,
         "unknown": row.quantity is None, "note": row.note,
     }  # fmt: skip

@@ -52,9 +52,14 @@ def sent_of(lots: Sequence[UUID]) -> dict[UUID, list[Sent]]:
 def as_sent(row: Dispatch) -> Sent:
     """A dispatch as a scope lists it."""
     return Sent(
-        row.lot, f"{row.product_name} {row.code}".strip(), row.consignee, row.address, row.phone, row.dispatched_at,
+        row.lot, f"{row.product_name} {row.code}".strip(), row.consignee, row.address, _contact(row), row.dispatched_at,
         row.quantity, row.unit, row.number, "dispatch",
     )  # fmt: skip
+
+
+def _contact(row: Dispatch) -> str:
+    """Telephone, and e-mail or fax where there is one: a notice goes the way that is quickest."""
+    return ", ".join(one for one in (row.phone, row.email) if one)
 
 
 def amounts(rows: Iterable[Dispatch]) -> list[tuple[Decimal | None, str]]:

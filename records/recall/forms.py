@@ -13,9 +13,11 @@ from plant.forms.layout import ActionBar, BigNumber
 from plant.hazard_plan.content import Plan
 from records.flow import choices
 from records.flow.fields import PlantTime, choice, note, words
-from records.flow.forms import BEGINS_NOW, FlowForm, helper
+from records.flow.forms import BEGINS_NOW, DoubtedForm, FlowForm, helper
 from records.people.forms import SignatureFields
 from records.people.plans import InForce
+from records.recall import linked
+from records.recall.codes import LONGEST
 from records.recall.data import DispatchData, EndData, RecallData, ReturnData, StepData
 from records.recall.models import CHECK, LOCATED, NOTICE, PUBLIC, WITH_CONSIGNEE, WITH_QUANTITY
 from records.recall.origins import Asked
@@ -37,7 +39,7 @@ class ScopeForm(forms.Form):
         super().__init__(*args, **options)
         time: dict[str, Any] = {"calendar": in_force.calendar, "now": now, "required": False, "ahead_refused": False}
         places = [("", "—"), *choices.holders(in_force.plan), *choices.lines(in_force.plan)]
-        self.fields["code"] = words(_("Code on the packs"), 60)
+        self.fields["code"] = words(_("Code on the packs"), LONGEST)
         self.fields["entry"] = forms.IntegerField(
             label=_("or entry number"), required=False, min_value=1, max_value=2**62,
             help_text=_("of a reading, verdict, finding of a trace, movement, deviation, hold or roll opened"),
@@ -92,10 +94,11 @@ class DispatchForm(FlowForm):
     use_required_attribute = False
 
     def build(self, plan: Plan) -> None:
-        self.fields["code"] = words(_("Code on the packs"), 60, required=True)
+        self.fields["code"] = words(_("Code on the packs"), LONGEST, required=True)
         self.fields["consignee"] = words(_("To whom"), 120, required=True)
         self.fields["address"] = words(_("Address"), 200, required=True)
         self.fields["phone"] = words(_("Telephone"), 60)
+        self.fields["email"] = words(_("E-mail or fax"), 120, help_text=_("where they have one"))
         self.fields["carrier"] = words(
             _("Carried by"), 200, help_text=_("name, address and telephone; 'own van' where it is yours")
         )
@@ -104,12 +107,13 @@ class DispatchForm(FlowForm):
         self.quantity_fields()
         for name in ("uncertainty", "measured_by"):
             del self.fields[name]
+        self.fields["packed_as"] = words(_("How it is packed"), 120, help_text=_("such as 1-pint tubs, 8 to a case"))
         self.fields["note"] = note(_("Note"))
 
     def layout(self) -> FormHelper:
         return helper(
-            "form_id", "code", Row(Field("consignee"), Field("phone")), "address", "carrier", "dispatched_at",
-            Fieldset(_("How much"), BigNumber("quantity", unit_field="unit"), "unknown"), "note",
+            "form_id", "code", "consignee", "address", Row(Field("phone"), Field("email")), "carrier", "dispatched_at",
+            Fieldset(_("How much"), BigNumber("quantity", unit_field="unit"), "unknown", "packed_as"), "note",
             *self.last(),
         )  # fmt: skip
 
@@ -125,7 +129,7 @@ class DispatchForm(FlowForm):
         return DispatchData(
             given["form_id"], given["code"], given["consignee"], given["dispatched_at"], given["address"],
             given["phone"], given["carrier"], given["quantity"] if amount else "", given["unit"] if amount else "",
-            given["note"], begins_now,
+            given["note"], begins_now, given["email"], given["packed_as"],
         )  # fmt: skip
 
     def last(self) -> tuple[Any, ...]:
@@ -145,13 +149,13 @@ class DispatchAmendForm(DispatchForm):
         return ("reason", "void", ActionBar(_("Amend it")))
 
 
-class ReturnForm(FlowForm):
+class ReturnForm(DoubtedForm):
     """Packs that came back from a customer."""
 
     use_required_attribute = False
 
     def build(self, plan: Plan) -> None:
-        self.fields["code"] = words(_("Code on the packs"), 60, required=True)
+        self.fields["code"] = words(_("Code on the packs"), LONGEST, required=True)
         self.fields["consignee"] = words(_("From whom"), 120, required=True)
         self.fields["returned_at"] = self.time(_("Came back at"))
         self.initial.setdefault("returned_at", self.now)
@@ -165,13 +169,21 @@ class ReturnForm(FlowForm):
         self.fields["condition"] = note(_("In what condition"), required=True)
         self.fields["reason"] = note(_("Why it came back"), required=True)
         self.fields["kept_where"] = words(_("Where it is kept apart, marked"), 120, required=True)
+        recalls = [("", _("none")), *((str(number), words) for number, words in linked.choices(self._known()))]
+        self.fields["recall"] = choice(_("Belongs to recall"), recalls, required=False)
         self.fields["note"] = note(_("Note"))
+        self.ask_field()
+
+    def _known(self) -> int | None:
+        """The recall that it belongs to already, or that the address names."""
+        known = str(self.initial.get("recall", ""))
+        return int(known) if known.isascii() and known.isdecimal() and len(known) < 19 else None
 
     def layout(self) -> FormHelper:
         return helper(
-            "form_id", Row(Field("code"), Field("consignee")), "returned_at",
+            "form_id", *self.ask_layout(), Row(Field("code"), Field("consignee")), "returned_at",
             Fieldset(_("How much"), BigNumber("quantity", unit_field="unit"), "unknown"), "temperature", "condition",
-            "reason", "kept_where", "note", *self.last(),
+            "reason", "kept_where", "recall", "note", *self.last(),
         )  # fmt: skip
 
     def last(self) -> tuple[Any, ...]:
@@ -190,7 +202,7 @@ class ReturnForm(FlowForm):
         return ReturnData(
             given["form_id"], given["code"], given["consignee"], given["returned_at"], given["condition"],
             given["reason"], given["kept_where"], given["quantity"] if amount else "", given["unit"] if amount else "",
-            given["temperature"], given["note"],
+            given["temperature"], given["note"], int(given["recall"]) if given["recall"] else None,
         )  # fmt: skip
 
 

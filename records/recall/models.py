@@ -22,6 +22,7 @@ class Dispatch(Record):
     """
 
     KIND = "dispatch"
+    content_version = models.PositiveSmallIntegerField(default=2)
     form_id = models.UUIDField(unique=True)
     lot = models.UUIDField(db_index=True)
     code = models.CharField(max_length=60)
@@ -31,7 +32,9 @@ class Dispatch(Record):
     consignee = models.CharField(max_length=120)
     address = models.CharField(max_length=200, blank=True)
     phone = models.CharField(max_length=60, blank=True)
+    email = models.CharField(max_length=120, null=True, blank=True)  # or fax, where they have one
     carrier = models.CharField(max_length=200, blank=True)
+    packed_as = models.CharField(max_length=120, null=True, blank=True)  # how it is packaged: size and kind of packs
     quantity_typed = models.CharField(max_length=40, blank=True)
     quantity = decimal(null=True)
     unit = models.CharField(max_length=10, blank=True)
@@ -97,6 +100,7 @@ class RecallStep(Record):
     """
 
     KIND = "recall step"
+    content_version = models.PositiveSmallIntegerField(default=2)
     form_id = models.UUIDField(unique=True)
     recall = models.BigIntegerField(db_index=True)
     what = models.CharField(max_length=30)
@@ -108,6 +112,7 @@ class RecallStep(Record):
     unit = models.CharField(max_length=10, blank=True)
     words = models.TextField(blank=True)
     lots = models.JSONField(default=list)  # of a scope that grew: the lots that are new in it, as in RecallBegun
+    part = models.UUIDField(null=True, blank=True, db_index=True)  # of a return recorded with it: the lot it is held as
     amends = models.BigIntegerField(null=True, unique=True)
     amend_reason = models.TextField(blank=True)
     void = models.BooleanField(default=False)

@@ -11,6 +11,7 @@ from uuid import UUID
 from django.db.models import Q
 from django.utils.translation import gettext as _
 
+from plant import clock
 from records.checks.consequences import excursions_around
 from records.checks.models import Reading, Transition
 from records.deviations.errors import Refused
@@ -26,6 +27,7 @@ from records.ledger.models import Entry
 from records.ledger.registry import kinds
 from records.lots.models import Lot
 from records.people.plans import InForce, plan_in_force
+from records.recall.codes import lot_of
 from records.recall.models import ProductReturned
 from records.recall.reading import Start
 from records.recall.returned import ORIGIN
@@ -346,7 +348,7 @@ def _lot(asked: Asked) -> Lot:
     found = (
         Lot.objects.filter(id=asked.lot).first()
         if asked.lot is not None
-        else Lot.objects.filter(code=asked.code.strip()).first()
+        else lot_of(asked.code, clock.now().year)
     )
     if found is None:
         raise Refused(_("No lot of that code was packed."), "code")

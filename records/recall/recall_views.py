@@ -16,9 +16,9 @@ from records.flow.pages import no_plan, now_and_plan
 from records.people.components import signature_actor
 from records.people.middleware import Request
 from records.people.plans import InForce
-from records.recall import actions, state
+from records.recall import actions, recipients, state
 from records.recall.forms import EndForm, RecallForm, ScopeForm, StepAmendForm, StepForm
-from records.recall.models import RecallStep
+from records.recall.models import ProductReturned, RecallStep
 from records.recall.state import Recall
 from records.recall.told import address_query, asked_of
 from records.recall.views import find
@@ -56,17 +56,25 @@ def recall(request: HttpRequest, recall: int) -> HttpResponse:
     standing = {one.number for one in found.steps}
     may_say = may(request, "records:recall-step")
     account = state.accounted(found)
+    parts = [one.part for one in told if one.part is not None]
+    came = dict(ProductReturned.objects.filter(part__in=parts).order_by("number").values_list("part", "number"))
     context = {
         "recall": found,
         "needed": state.needed(found),
         "told": [
             (
                 one, step_words(one.what), one.number not in standing,
-                may_say and one.number in standing and one.what in STEPS and not actions.may_amend_row(mine, one),
+                may_say and one.number in standing and one.what in STEPS and one.part is None
+                and not actions.may_amend_row(mine, one),
+                came.get(one.part) if one.part is not None else None,
             )
             for one in told
         ],
         "account": account,
+        "recipients": [_recipient(one) for one in ([] if found.begun.mock else recipients.recipients(found))],
+        "apart": [] if found.begun.mock else recipients.apart(found),
+        "may_return": may(request, "records:return-new") and not found.begun.mock,
+        "may_amend_return": may(request, "records:return-amend"),
         "made": _amount(account.made, account.unit),
         "accounted": _amount(account.accounted, account.unit),
         "percent": _percent(found),
@@ -78,6 +86,12 @@ def recall(request: HttpRequest, recall: int) -> HttpResponse:
         "zone": in_force.zone,
     }  # fmt: skip
     return render(request, "records/recall/recall.html", context)
+
+
+def _recipient(one: recipients.Recipient) -> dict[str, Any]:
+    """A row of the table, in words."""
+    figures = {name: _amount(getattr(one, name), one.unit) for name in ("sent", "returned", "destroyed", "outstanding")}
+    return {"row": one, "more": _amount(one.more, one.unit) if one.more else "", "out": one.outstanding != 0, **figures}
 
 
 def _steps(found: Recall) -> tuple[str, ...]:

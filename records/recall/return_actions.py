@@ -6,6 +6,7 @@ from decimal import Decimal
 
 from django.utils.translation import gettext as _
 
+from plant import clock
 from records.deviations.holds import place_on_hold
 from records.deviations.queries import open_holds
 from records.flow.common import PACK, not_ahead, plan_at, same_or_different, typed_number
@@ -15,7 +16,9 @@ from records.flow.queries import label_of
 from records.ledger.actions import Act, Actor, act
 from records.lots.models import Lot
 from records.people.plans import InForce
+from records.recall import linked
 from records.recall.actions import may_amend_row, quantity_of
+from records.recall.codes import lot_of
 from records.recall.data import ReturnData
 from records.recall.models import ProductReturned
 from records.recall.returned import ORIGIN
@@ -38,6 +41,7 @@ def take_back(by: Actor, data: ReturnData) -> ProductReturned:
     """Keep what came back, and hold it as a lot of its own. The same form again gives the row that it saved."""
     in_force = plan_at(data.returned_at)
     row = _row(data, in_force)
+    linked.why_not(row, data.recall)
     with act(by) as a:
         saved = ProductReturned.objects.filter(form_id=data.form_id).first()
         if saved is not None:
@@ -49,6 +53,7 @@ def take_back(by: Actor, data: ReturnData) -> ProductReturned:
         row.part = a.write(part, observed_at=row.returned_at).id
         a.write(row, observed_at=row.returned_at)
         _hold(a, row, part, in_force)
+        linked.write(a, row, data.recall)
         return row
 
 
@@ -67,6 +72,7 @@ def amend_return(by: Actor, number: int, data: ReturnData, reason: str, void: bo
             words = _("Another code is another return: say that this one did not happen, and record that one.")
             raise Refused(words, "code")
     row.amends, row.amend_reason, row.void = number, reason.strip(), void
+    linked.why_not(row, data.recall)
     with act(by) as a:
         saved = ProductReturned.objects.filter(form_id=data.form_id).first()
         if saved is not None:
@@ -75,13 +81,15 @@ def amend_return(by: Actor, number: int, data: ReturnData, reason: str, void: bo
             raise Refused(why_not)
         if ProductReturned.objects.filter(amends=number).exists():
             raise Refused(_("It was amended already: amend the latest."))
-        return a.write(row, observed_at=row.returned_at)
+        a.write(row, observed_at=row.returned_at)
+        linked.write(a, row, data.recall)
+        return row
 
 
 def _row(data: ReturnData, in_force: InForce) -> ProductReturned:
     not_ahead(data.returned_at, "returned_at")
-    lot = Lot.objects.filter(code=data.code.strip(), origin=PACK).first()
-    if lot is None or lot.code is None:
+    lot = lot_of(data.code, clock.now().year)
+    if lot is None or lot.code is None or lot.origin != PACK:
         raise Refused(_("No lot of that code was packed."), "code")
     if data.returned_at < lot.observed_at:
         raise Refused(_("This is before it was packed."), "returned_at")

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from typing import Any
+from uuid import UUID
 
 from django.contrib import messages
 from django.http import Http404, HttpRequest, HttpResponse
@@ -13,7 +14,8 @@ from django.views.decorators.http import require_http_methods, require_safe
 from records.deviations.models import Hold
 from records.deviations.queries import open_holds
 from records.flow.pages import no_plan, now_and_plan
-from records.recall import return_actions
+from records.people.plans import InForce
+from records.recall import linked, return_actions, return_doubts
 from records.recall.actions import may_amend_row
 from records.recall.forms import ReturnAmendForm, ReturnForm
 from records.recall.models import ProductReturned
@@ -29,9 +31,11 @@ def new(request: HttpRequest) -> HttpResponse:
     now, in_force = now_and_plan()
     if in_force is None:
         return no_plan(request)
-    known = {"code": request.GET.get("code", ""), "consignee": request.GET.get("from", "")}
+    given = request.GET.get
+    known = {"code": given("code", ""), "consignee": given("from", ""), "recall": given("recall", "")}
     form = ReturnForm(sent(request), in_force=in_force, now=now, initial=known)
     if request.method == "POST":
+        _ask(form, in_force)
         row = saved(form, lambda: return_actions.take_back(by(request), form.said()))
         if row is not None:
             messages.success(request, _("Recorded. It is on hold until two people have decided what becomes of it."))
@@ -54,6 +58,7 @@ def returned(request: HttpRequest, number: int) -> HttpResponse:
     context = {
         "row": latest,
         "line": line,
+        "step": linked.steps_of([row.part]).get(row.part),
         "holds": [(one, one.number in still) for one in Hold.objects.filter(lot=row.part).order_by("number")],
         "zone": in_force.zone,
         "may_amend": may_amend and not may_amend_row(by(request), latest),
@@ -75,8 +80,12 @@ def amend(request: HttpRequest, number: int) -> HttpResponse:
     }  # fmt: skip
     if row.unit:
         known["unit"] = row.unit
+    step = linked.steps_of([row.part]).get(row.part)
+    if step is not None:
+        known["recall"] = str(step.recall)
     form = ReturnAmendForm(sent(request), in_force=in_force, now=now, initial=known)
     if request.method == "POST":
+        _ask(form, in_force, row.part)
         amended = saved(form, lambda: _amended(request, form, row))
         if amended is not None:
             messages.success(request, _("Recorded. What is on hold stays on hold."))
@@ -84,6 +93,15 @@ def amend(request: HttpRequest, number: int) -> HttpResponse:
     refusal = may_amend_row(by(request), row)
     heading = _("Amend return %(number)d") % {"number": number}
     return show(request, form, heading, FORM, refusal=refusal, back="records:dispatches")
+
+
+def _ask(form: ReturnForm, in_force: InForce, part: UUID | None = None) -> None:
+    """Ask once more about what looks like a slip; of a form that was saved already, and of what did not happen, not."""
+    if not form.is_valid() or form.cleaned_data.get("void"):
+        return
+    data = form.said()
+    if not ProductReturned.objects.filter(form_id=data.form_id).exists():
+        form.doubt(return_doubts.about(data, in_force, part))
 
 
 def _amended(request: HttpRequest, form: ReturnAmendForm, row: ProductReturned) -> ProductReturned:

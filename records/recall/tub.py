@@ -17,9 +17,8 @@ from plant.kept_words import kept_word
 from plant.process.lots import Mix
 from records.checks.models import Reading
 from records.checks.saying import value_words
-from records.flow.choices import WASHED, vessel_of
-from records.flow.effective import standing
-from records.flow.lineage import FIRST, LAST
+from records.flow.choices import vessel_of
+from records.flow.lineage import LAST
 from records.flow.models import Movement, Wash
 from records.judging import queries as verdicts
 from records.judging.words import to_operator
@@ -30,10 +29,13 @@ from records.people.plans import InForce
 from records.recall import origins, reading, tables
 from records.recall.reading import Walked
 from records.recall.rows import Fill, Row
+from records.recall.sampled import Tested, tested
 from records.recall.scope import RecallScope, scope, source_shares
+from records.recall.washed import Washed, before_fills, before_runs, judged_by_number
 
 MOST_READINGS = 300
 AT_ONCE = 60
+Washes = Mapping[int, list[Wash]]
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,6 +57,7 @@ class Pressed:
     start: datetime
     end: datetime | None
     words: str
+    washes: tuple[Washed, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,7 +69,7 @@ class Tank:
     lot: UUID | None
     since: datetime
     until: datetime | None
-    washes: tuple[Wash, ...]
+    washes: tuple[Washed, ...]
     shares: tuple[tuple[str, str], ...]  # source, share
 
 
@@ -93,6 +96,7 @@ class Tub:
     more_checks: bool
     people: tuple[str, ...]
     packaging: tuple[PackagingOpened, ...]
+    tested: tuple[Tested, ...] = ()  # by the laboratory, of all lots that are in it
 
 
 def tub_of(lot: Lot, in_force: InForce, at: datetime) -> Tub:
@@ -106,17 +110,21 @@ def tub_of(lot: Lot, in_force: InForce, at: datetime) -> Tub:
     final: list[object] = [*(one.number for one in start.rows), *(one for one, _since, _until in start.fills)]
     carried = [walked.reached.rows[number] for number in walked.movements]
     checks, more = _checks(walked, carried)
+    tanks, lines = before_fills(list(walked.fills)), before_runs([one.number for one in carried if one.via_name])
+    judged = judged_by_number([wash for rows in (*tanks.values(), *lines.values()) for wash in rows])
+    in_it = {lot.id, *(one.lot for one in before.lots if one.lot is not None)}
     return Tub(
         lot,
         before,
         after,
         tuple(_sources(walked, final, from_outside, shares)),
-        tuple(_pressed(walked, carried, in_force)),
-        tuple(_tanks(walked, before, in_force, from_outside, shares)),
+        tuple(_pressed(walked, carried, in_force, lines, judged)),
+        tuple(_tanks(walked, before, in_force, from_outside, shares, tanks, judged)),
         checks,
         more,
         _people(walked, checks),
         tuple(packaging_of(lot)) if lot.code else (),
+        tuple(tested(in_it)),
     )
 
 
@@ -140,7 +148,9 @@ def _sources(
     return [one for _high, _number, one in sorted(found, key=lambda one: one[:2])]
 
 
-def _pressed(walked: Walked, carried: list[Row], in_force: InForce) -> list[Pressed]:
+def _pressed(
+    walked: Walked, carried: list[Row], in_force: InForce, lines: Washes, judged: Mapping[int, Washed]
+) -> list[Pressed]:
     names = {name: code for code, name in in_force.names.items()}
     found = []
     for row in sorted(carried, key=lambda one: (one.started_at, one.number)):
@@ -149,7 +159,8 @@ def _pressed(walked: Walked, carried: list[Row], in_force: InForce) -> list[Pres
             latest = min(end, walked.movements[row.number])
             code = names.get(row.via_name, "")
             until = None if latest == LAST else latest
-            found.append(Pressed(row, row.via_name, code, row.started_at, until, tables.movement(row)))
+            washes = tuple(judged[one.number] for one in lines.get(row.number, ()))
+            found.append(Pressed(row, row.via_name, code, row.started_at, until, tables.movement(row), washes))
     return found
 
 
@@ -160,10 +171,10 @@ def is_pasteurizer(code: str, in_force: InForce) -> bool:
 
 
 def _tanks(
-    walked: Walked, before: RecallScope, in_force: InForce, from_outside: Sequence[int], shares: Mapping[object, Mix]
-) -> list[Tank]:
+    walked: Walked, before: RecallScope, in_force: InForce, from_outside: Sequence[int], shares: Mapping[object, Mix],
+    tanks: Mapping[Fill, list[Wash]], judged: Mapping[int, Washed],
+) -> list[Tank]:  # fmt: skip
     lots = {one.fill: one.lot for one in before.lots if one.fill is not None}
-    washes = _washes(list(walked.fills))
     found = []
     first_in = {fill: _first_in(walked, fill) for fill in walked.fills}
     for fill, until in sorted(walked.fills.items(), key=lambda one: (first_in[one[0]], one[0].vessel)):
@@ -179,25 +190,9 @@ def _tanks(
         found.append(
             Tank(
                 fill, name, lots.get(fill), first,
-                None if until == LAST else until, tuple(washes.get(fill, ())), tuple(told),
+                None if until == LAST else until, tuple(judged[one.number] for one in tanks.get(fill, ())), tuple(told),
             )
         )  # fmt: skip
-    return found
-
-
-def _washes(fills: list[Fill]) -> dict[Fill, list[Wash]]:
-    """The wash that began each fill, with the sanitizings of it before its end."""
-    found: dict[Fill, list[Wash]] = {}
-    for first in range(0, len(fills), AT_ONCE):
-        some = [one for one in fills[first : first + AT_ONCE] if one.begin > FIRST]
-        wanted = Q(pk__in=[])
-        for one in some:
-            wanted |= Q(vessel=one.vessel, started_at__gte=one.begin, started_at__lt=one.end)
-        for wash in standing(Wash.objects.filter(wanted)).order_by("started_at", "number"):
-            for one in some:
-                begins = wash.what != WASHED or wash.started_at == one.begin
-                if wash.vessel == one.vessel and one.begin <= wash.started_at < one.end and begins:
-                    found.setdefault(one, []).append(wash)
     return found
 
 

@@ -8,16 +8,16 @@ from uuid import UUID
 
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
-from django.utils.translation import gettext as _
 from django.views.decorators.http import require_safe
 
+from plant import clock
 from plant.pictures.strip_chart import strip_chart_svg
 from records.flow.pages import no_plan, now_and_plan
 from records.flow.queries import held_lots_at, label_of
 from records.labels.words import kind_words
 from records.lots.models import Lot
 from records.people.plans import InForce
-from records.recall import tables
+from records.recall import codes, tables
 from records.recall.family import family_svg
 from records.recall.models import ProductReturned
 from records.recall.returned import ORIGIN
@@ -36,19 +36,14 @@ WIDTH = 976
 
 @require_safe
 def find(request: HttpRequest) -> HttpResponse:
-    """The lot of a code, as it stands on the tub: spaces and case are forgiven where only one code fits."""
-    code = request.GET.get("code", "").strip()
-    if not code:
-        return render(request, "records/recall/tub_find.html", {"code": "", "codes": []})
-    lot = Lot.objects.filter(code=code).first()
-    if lot is None:
-        near = list(Lot.objects.filter(code__iexact=code)[:2])
-        lot = near[0] if len(near) == 1 else None
-    if lot is not None:
-        return redirect("records:tub", lot_id=lot.id)
-    like = Lot.objects.filter(code__icontains=code).order_by("-number")[:20]
-    sentence = _("No lot of the code “%(code)s” was packed.") % {"code": code}
-    context = {"code": code, "codes": list(like), "refusal": sentence}
+    """The lot of a code, as it stands on the tub or as a scanner types its label."""
+    typed = request.GET.get("code", "")
+    if not typed.strip():
+        return render(request, "records/recall/tub_find.html", {"code": "", "codes": [], "most": codes.LONGEST})
+    found = codes.look(typed, clock.now().year)
+    if found.lot is not None:
+        return redirect("records:tub", lot_id=found.lot.id)
+    context = {"code": typed, "codes": found.like, "refusal": found.sentence, "most": codes.LONGEST}
     return render(request, "records/recall/tub_find.html", context, status=404)
 
 

@@ -29,7 +29,7 @@ def test_a_tub_says_what_it_is_mixed_of_and_where_it_was(plant: Plant) -> None:
     ]
     assert [(one.line_code, one.start) for one in found.pressed] == [("press-1", day["run"].started_at)]
     assert [one.fill.vessel for one in found.tanks] == ["silo-a", "finished-1"]
-    assert all({wash.what for wash in one.washes} == {"washed", "sanitized"} for one in found.tanks)
+    assert all({one_wash.wash.what for one_wash in one.washes} == {"washed", "sanitized"} for one in found.tanks)
     assert found.people == ("Ines Alder, operator",)
 
 
