@@ -17,7 +17,7 @@ from plant.process.units import rounded
 from records.checks.photos import Photo
 from records.deviations.errors import Refused
 from records.flow.actions import EndData, MovementData, end_if_running, record_movement
-from records.flow.choices import product_of
+from records.flow.choices import RAW, may_be_raw, product_of
 from records.flow.common import not_ahead, plan_at, same_or_different, typed_number
 from records.flow.errors import Several
 from records.flow.models import Movement, MovementEnd
@@ -301,8 +301,8 @@ def _fill_paper(row: LoadEvent, data: ArriveData, in_force: InForce) -> None:
         raise Refused(_("Choose a vessel that raw milk is received into."), "place")
     row.place, row.place_name = data.place, in_force.names.get(data.place, data.place)
     product = product_of(in_force, data.product)
-    if product is None or product.family != "raw milk":
-        raise Refused(_("Choose a raw milk of the plan."), "product")
+    if product is None or not may_be_raw(product):
+        raise Refused(_("Choose a raw product of the plan."), "product")
     row.product, row.product_name = product.code, product.name
     _one_of(data.means, MEANS, "means")
     _one_of(data.seals_whole, (YES, NO, NOT_SEEN, ""), "seals_whole")
@@ -316,7 +316,8 @@ def _fill_paper(row: LoadEvent, data: ArriveData, in_force: InForce) -> None:
     if pounds is not None and pounds == 0:
         raise Refused(_("A load weighs more than nothing."), "pounds")
     row.pounds_typed, row.pounds = data.pounds.strip(), pounds
-    row.gallons = rounded(milk_in(pounds, "lb", "gal"), 1) if pounds is not None else None
+    of_milk = pounds is not None and product.family == RAW  # the trade's figure is milk's, not cream's
+    row.gallons = rounded(milk_in(pounds, "lb", "gal"), 1) if pounds is not None and of_milk else None
     row.farms = _farms(data.farms, in_force)
     row.washed_at = data.washed_at
     if row.washed_at is not None and row.washed_at > row.happened_at:

@@ -15,6 +15,7 @@ from plant.forms.layout import ActionBar, BigNumber, Figure
 from plant.hazard_plan.content import Plan
 from records.checks import photos
 from records.checks.forms import photo_field
+from records.flow.choices import RAW, may_be_raw
 from records.flow.fields import choice, note, words
 from records.flow.forms import BEGINS_NOW, FlowForm, helper
 from records.receiving import state
@@ -74,8 +75,9 @@ class ArriveForm(LoadForm):
         self.fields["means"] = choice(_("How it came"), [(one, said.means_words(one)) for one in MEANS])
         self.fields["tanker"] = words(_("Tanker, its number or name"), 60)
         self.fields["place"] = choice(_("For"), state.receivers(plan))
-        raw = [(one.code, one.name) for one in plan.products if one.family == "raw milk"]
-        self.fields["product"] = choice(_("Product"), raw)
+        raw = [one for one in plan.products if may_be_raw(one)]
+        raw.sort(key=lambda one: (one.family != RAW, one.is_sold))
+        self.fields["product"] = choice(_("Product"), [(one.code, one.name) for one in raw])
         self.fields["ticket"] = words(_("Scale ticket"), 60)
         self.fields["pounds"] = self.number(_("Pounds by the ticket"))
         for at in range(1, self.farm_lines + 1):
