@@ -23,7 +23,7 @@ from records.flow.pages import no_plan, now_and_plan
 from records.ledger import files
 from records.ledger.models import FileKept
 from records.people.plans import InForce
-from records.receiving import actions, forms, outside, queries, state
+from records.receiving import actions, farms, forms, outside, queries, state
 from records.receiving.models import (
     ARRIVED,
     CLEARED,
@@ -120,6 +120,8 @@ def load_page(request: HttpRequest, load: int) -> HttpResponse:
         "steps": [
             (what_words(one.what), one.row, step_clause(one.what), _SLUGS[one.what]) for one in state.steps(found)
         ],
+        "farms": [farms.said(one, found.first, in_force) for one in found.first.farms],
+        "warm": farms.out_of_limits(found.first, in_force),
         "against": state.against(found, now, in_force) if where == "at the bay" else [],
         "tags": LoadPhoto.objects.filter(load=found.number).order_by("number"),
         "linked": [one for one in found.events if actions.linked_later(one)] if may_say else [],
@@ -383,6 +385,8 @@ def _known(row: LoadEvent) -> dict[str, Any]:
     known |= {"pounds": row.pounds_typed, "agitated": row.agitated_typed}
     for at, one in enumerate(row.farms, 1):
         known |= {f"farm_{at}": one["farm"], f"farm_pounds_{at}": one["pounds"]}
+        known[f"farm_temperature_{at}"] = one.get("temperature", "")
+        known |= {f"farm_{name}_{at}": farms.moment(one, name) for name in ("picked_up", "milking_ended")}
     return known
 
 
