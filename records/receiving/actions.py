@@ -61,6 +61,8 @@ _SCREEN = (
 SAID = (*acts.SAID, *_PAPER, *_SCREEN, "whom")
 _COMPUTED = ("place_name", "product_name", "pounds", "gallons", "agitated_min")
 MOST_FARMS = 40
+# More than any tanker on the road carries, trailers included: common practice, no source.
+MOST_POUNDS = 200_000
 
 
 def arrive(by: Actor, data: ArriveData) -> LoadEvent:
@@ -323,6 +325,8 @@ def _fill_paper(row: LoadEvent, data: ArriveData, in_force: InForce) -> None:
     pounds = typed_number(data.pounds, in_force, "pounds")
     if pounds is not None and pounds == 0:
         raise Refused(_("A load weighs more than nothing."), "pounds")
+    if pounds is not None and pounds > MOST_POUNDS:
+        raise Refused(_("No load on the road weighs so much. Look at the number again."), "pounds")
     row.pounds_typed, row.pounds = data.pounds.strip(), pounds
     of_milk = pounds is not None and product.family == RAW  # the trade's figure is milk's, not cream's
     row.gallons = rounded(milk_in(pounds, "lb", "gal"), 1) if pounds is not None and of_milk else None
