@@ -20,6 +20,9 @@ WASH_BEGUN = "wash begun"
 EVERYWHERE = ("batch", "label roll", "chart change", "delivery", "visitor", "breakage")
 # Other equipment that product can run through.
 LINE_EQUIPMENT = frozenset({"separator", "filler", "homogenizer", "clarifier", "pump"})
+RAW = "raw milk"
+# What else of milk may come in raw, bought: cream, skim, and condensed, which the plan has among "other".
+BOUGHT_RAW = ("cream", "skim", "other")
 
 
 def in_flow_order(plan: Plan) -> list[VesselDef]:
@@ -39,6 +42,23 @@ def product_of(in_force: InForce | None, code: str) -> ProductDef | None:
     if in_force is None:
         return None
     return next((one for one in in_force.plan.products if one.code == code), None)
+
+
+def may_be_raw(product: ProductDef) -> bool:
+    """Whether a product can come in raw: raw milk, or cream, skim or another product of milk."""
+    return product.family == RAW or (product.family in BOUGHT_RAW and "milk" in product.allergens)
+
+
+def is_raw(product: ProductDef | None, into: VesselDef | None) -> bool:
+    """Whether a product from outside is raw by the plan's data, never by its name.
+
+    Raw milk always is. Cream, skim and another product of milk are where they go into a vessel of raw product. Cream
+    and skim are everywhere where the plan does not sell them as they are, for raw product is never sold.
+    """
+    if product is None or not may_be_raw(product):
+        return False
+    never_sold = product.family != "other" and not product.is_sold
+    return product.family == RAW or never_sold or (into is not None and into.stage == "raw")
 
 
 def holders(plan: Plan) -> list[tuple[str, str]]:

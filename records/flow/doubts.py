@@ -16,7 +16,7 @@ from django.utils.translation import gettext as _
 from plant.hazard_plan.content import VesselDef
 from plant.process.properties import between
 from plant.process.units import NumberError, UnitError, parse_number, plain
-from records.flow.choices import product_of, vessel_of
+from records.flow.choices import is_raw, product_of, vessel_of
 from records.flow.data import UNITS, MovementData
 from records.flow.densities import nominal_of
 from records.flow.effective import standing
@@ -45,19 +45,21 @@ def about(data: MovementData, in_force: InForce, started_at: datetime) -> list[D
 
 
 def raw_from_outside(data: MovementData, in_force: InForce) -> bool:
-    """Whether raw milk comes in from outside: that is a load's, with its paper and residue screen."""
+    """Whether raw milk, or raw product of it, comes in from outside: a load's, with its paper and residue screen."""
     product = product_of(in_force, data.product)
-    return not data.source and bool(data.target) and product is not None and product.family == "raw milk"
+    return not data.source and bool(data.target) and is_raw(product, vessel_of(in_force, data.target))
 
 
 def _without_a_load(data: MovementData, in_force: InForce) -> list[Doubt]:
     if not raw_from_outside(data, in_force):
         return []
+    product = product_of(in_force, data.product)
     sentence = _(
-        "Raw milk from outside comes as a load, with its paper and residue screen. Kept as a movement alone it is on"
+        "%(product)s from outside comes as a load, with its paper and residue screen. Kept as a movement alone it is on"
         " hold, with all that it flows into, until the result of its load."
     )
-    return [Doubt("product", sentence, to_load=True)]
+    words = {"product": product.name if product is not None else data.product}
+    return [Doubt("product", sentence % words, to_load=True)]
 
 
 def about_quantity(

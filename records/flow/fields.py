@@ -20,6 +20,14 @@ LONGEST_NOTE = 4000
 # Before this nobody kept a book here; a slipped digit in the year is caught by it.
 EARLIEST_YEAR = 2000
 
+# What is wrong with any text, in the user's words instead of the framework's.
+TEXT_ERRORS = {
+    "max_length": gettext_lazy("This is longer than %(limit_value)d characters; shorten it."),
+    "null_characters_not_allowed": gettext_lazy(
+        "A character in this cannot be kept. Delete it all and type it again."
+    ),
+}
+
 _MOMENT = re.compile(r"(?:(\d{4})-(\d{2})-(\d{2})[T ])?(\d{1,2}):(\d{2})(?::\d{2}(?:\.\d+)?)?", re.ASCII)
 
 
@@ -30,6 +38,7 @@ class PlantTime(forms.CharField):
 
     def __init__(self, *, calendar: PlantCalendar, now: datetime, ahead_refused: bool = True, **options: Any) -> None:
         options.setdefault("max_length", 40)
+        options["error_messages"] = {**TEXT_ERRORS, **(options.get("error_messages") or {})}
         super().__init__(**options)
         self.calendar, self.now, self.ahead_refused = calendar, now, ahead_refused
         self.widget.input_type = "datetime-local"
@@ -78,6 +87,7 @@ class TypedNumber(forms.CharField):
 
     def __init__(self, *, decimal_mark: str = ".", may_be_negative: bool = False, **options: Any) -> None:
         options.setdefault("max_length", 40)
+        options["error_messages"] = {**TEXT_ERRORS, **(options.get("error_messages") or {})}
         super().__init__(**options)
         self.decimal_mark, self.may_be_negative = decimal_mark, may_be_negative
 
@@ -108,7 +118,7 @@ def note(label: Any, *, required: bool = False) -> forms.CharField:
         max_length=LONGEST_NOTE,
         widget=forms.Textarea(attrs={"rows": 2}),
         error_messages={
-            "max_length": gettext_lazy("This is longer than %(limit_value)d characters; shorten it."),
+            **TEXT_ERRORS,
             "required": gettext_lazy("Write a few words here."),
         },
     )
@@ -122,7 +132,7 @@ def words(label: Any, longest: int, *, required: bool = False, help_text: Any = 
         max_length=longest,
         help_text=help_text,
         error_messages={
-            "max_length": gettext_lazy("This is longer than %(limit_value)d characters; shorten it."),
+            **TEXT_ERRORS,
             "required": gettext_lazy("Write a few words here."),
         },
     )

@@ -14,7 +14,7 @@ from plant.hazard_plan.content import Plan, VesselDef
 from plant.process import storage
 from plant.process.units import plain
 from records.flow import further, joined
-from records.flow.choices import SANITIZED, WASHED, product_of, vessel_of
+from records.flow.choices import SANITIZED, WASHED, is_raw, product_of, vessel_of
 from records.flow.clocks import RAW_STORAGE_HOURS
 from records.flow.finding import BLEND, BOOK, PASTEURIZATION, SANITATION, SERVICE, STORAGE, Finding
 from records.flow.history import History
@@ -162,8 +162,7 @@ def _is_raw(row: Movement, in_force: InForce) -> bool:
         return False
     if source is not None:
         return source.stage == "raw"
-    product = product_of(in_force, row.product)
-    return product is not None and product.family == "raw milk"
+    return is_raw(product_of(in_force, row.product), vessel_of(in_force, row.target))
 
 
 def _clean(row: Movement, before: History, in_force: InForce) -> list[Finding]:

@@ -53,7 +53,7 @@ def movement_new(request: HttpRequest) -> HttpResponse:
         if form.is_valid() and (begins or forms.TO_LOAD in request.POST):
             data = form.movement()
             if doubts.raw_from_outside(data, in_force):
-                told = _("Raw milk from outside is a load. Nothing is recorded yet: complete its paper.")
+                told = _("Raw product from outside is a load. Nothing is recorded yet: complete its paper.")
                 messages.info(request, told)
                 return redirect(f"{reverse('records:load-new')}?{urlencode(_as_load(data, in_force))}")
         if form.is_valid() and not _doubted(form, in_force, now if begins else None):

@@ -110,7 +110,7 @@ def open_packaging(by: Actor, data: OpenedData) -> PackagingOpened:
         matches=matches,
         used=data.used,
         issued_typed=data.issued.strip(),
-        issued=count(data.issued, "issued", may_miss=True),
+        issued=_issued(data.issued),
         photo=kept.get("file", "") or _photo_of(data.amends),
     )
     with act(by) as a:
@@ -204,6 +204,14 @@ def count_packaging(by: Actor, data: CountedData) -> PackagingCounted:
         if counted is not None and counted.form_id != data.form_id and counted.number != data.amends:
             raise Refused(_("It was counted already. If that is wrong, amend the count."))
         return write(a, by, row)[0]
+
+
+def _issued(typed: str) -> int | None:
+    found = count(typed, "issued", may_miss=True)
+    if found == 0:
+        sentence = _("A roll or sleeve that is opened has pieces. Leave this empty where nobody knows how many.")
+        raise Refused(sentence, "issued")
+    return found
 
 
 def difference(issued: int | None, used: int, returned: int, damaged: int) -> int | None:

@@ -98,6 +98,8 @@ def _row(data: ReturnData, in_force: InForce) -> ProductReturned:
             raise Refused(_("Write a few words here."), name)
     temperature = typed_number(data.temperature_typed, in_force, "temperature")
     unit = "°" + in_force.plan.plant.temperature_unit.removeprefix("°")
+    if typed_number(data.quantity_typed, in_force, "quantity") == 0:
+        raise Refused(_("Nothing cannot come back: write how much, or that it is not known."), "quantity")
     low, high = POSSIBLE[unit]
     if temperature is not None and not low <= temperature <= high:
         raise Refused(_("No product comes back at this temperature: is it a slip?"), "temperature")

@@ -7,17 +7,19 @@ from __future__ import annotations
 
 import uuid
 from datetime import datetime
+from itertools import zip_longest
 
 from django.utils.translation import gettext as _
 
 from plant import clock
 from plant.process.contents import milk_in
+from plant.process.pickup import COLDEST_F, WARMEST_F
 from plant.process.residue import CONFIRM, FOUND, INITIAL, NOT_FOUND, NOT_VALID, REPEAT, Residue
-from plant.process.units import rounded
+from plant.process.units import FAHRENHEIT, exact, plain, rounded
 from records.checks.photos import Photo
 from records.deviations.errors import Refused
 from records.flow.actions import EndData, MovementData, end_if_running, record_movement
-from records.flow.choices import product_of
+from records.flow.choices import RAW, may_be_raw, product_of
 from records.flow.common import not_ahead, plan_at, same_or_different, typed_number
 from records.flow.errors import Several
 from records.flow.models import Movement, MovementEnd
@@ -25,7 +27,7 @@ from records.ledger import files
 from records.ledger.actions import Actor, act
 from records.people.plans import InForce
 from records.receiving import consequences, outside, state
-from records.receiving.data import ArriveData, LinkData, SayData, ScreenData, UnloadData, UnloadedData
+from records.receiving.data import ArriveData, LinkData, Pickup, SayData, ScreenData, UnloadData, UnloadedData
 from records.receiving.models import (
     ARRIVED,
     MEANS,
@@ -59,6 +61,8 @@ _SCREEN = (
 SAID = (*acts.SAID, *_PAPER, *_SCREEN, "whom")
 _COMPUTED = ("place_name", "product_name", "pounds", "gallons", "agitated_min")
 MOST_FARMS = 40
+# More than any tanker on the road carries, trailers included: common practice, no source.
+MOST_POUNDS = 200_000
 
 
 def arrive(by: Actor, data: ArriveData) -> LoadEvent:
@@ -70,7 +74,9 @@ def arrive(by: Actor, data: ArriveData) -> LoadEvent:
     with act(by) as a:
         if saved := acts.saved_before(by, row, SAID):
             return saved
-        return a.write(row, observed_at=row.happened_at)
+        a.write(row, observed_at=row.happened_at)
+        consequences.follow_farms(a, acts.found(LoadEvent, row.number), in_force)
+    return row
 
 
 def screen(by: Actor, data: ScreenData) -> LoadEvent:
@@ -137,6 +143,7 @@ def unload(by: Actor, data: UnloadData) -> LoadEvent:
         a.write(row, observed_at=row.happened_at)
         load = acts.found(LoadEvent, data.run)
         consequences.follow(a, load, row, in_force)
+        consequences.follow_farms(a, load, in_force)
         consequences.answer_plan(by, load, data.target, row.happened_at, in_force)
     return row
 
@@ -200,6 +207,7 @@ def link(by: Actor, data: LinkData) -> LoadEvent:
         load = acts.found(LoadEvent, data.run)
         if state.residue_at(load, a.now) != Residue.PENDING:  # what waits goes on waiting, under its own hold
             consequences.follow(a, load, row, in_force)
+        consequences.follow_farms(a, load, in_force)
         consequences.lift_pending(a, load, row)
         consequences.answer_plan(by, load, moved.target, max(one.happened_at for one in load.events), in_force)
     return row
@@ -290,6 +298,8 @@ def amend(
         load = acts.found(LoadEvent, load.number) if not (void and old.what == ARRIVED) else load
         if row.what == SCREENED:
             consequences.follow(a, load, row, in_force)
+        if row.what == ARRIVED and not void:
+            consequences.follow_farms(a, load, in_force)
     return row
 
 
@@ -301,8 +311,8 @@ def _fill_paper(row: LoadEvent, data: ArriveData, in_force: InForce) -> None:
         raise Refused(_("Choose a vessel that raw milk is received into."), "place")
     row.place, row.place_name = data.place, in_force.names.get(data.place, data.place)
     product = product_of(in_force, data.product)
-    if product is None or product.family != "raw milk":
-        raise Refused(_("Choose a raw milk of the plan."), "product")
+    if product is None or not may_be_raw(product):
+        raise Refused(_("Choose a raw product of the plan."), "product")
     row.product, row.product_name = product.code, product.name
     _one_of(data.means, MEANS, "means")
     _one_of(data.seals_whole, (YES, NO, NOT_SEEN, ""), "seals_whole")
@@ -315,9 +325,12 @@ def _fill_paper(row: LoadEvent, data: ArriveData, in_force: InForce) -> None:
     pounds = typed_number(data.pounds, in_force, "pounds")
     if pounds is not None and pounds == 0:
         raise Refused(_("A load weighs more than nothing."), "pounds")
+    if pounds is not None and pounds > MOST_POUNDS:
+        raise Refused(_("No load on the road weighs so much. Look at the number again."), "pounds")
     row.pounds_typed, row.pounds = data.pounds.strip(), pounds
-    row.gallons = rounded(milk_in(pounds, "lb", "gal"), 1) if pounds is not None else None
-    row.farms = _farms(data.farms, in_force)
+    of_milk = pounds is not None and product.family == RAW  # the trade's figure is milk's, not cream's
+    row.gallons = rounded(milk_in(pounds, "lb", "gal"), 1) if pounds is not None and of_milk else None
+    row.farms = _farms(data, in_force)
     row.washed_at = data.washed_at
     if row.washed_at is not None and row.washed_at > row.happened_at:
         raise Refused(_("This is after the load arrived."), "washed_at")
@@ -325,19 +338,45 @@ def _fill_paper(row: LoadEvent, data: ArriveData, in_force: InForce) -> None:
     row.agitated_typed, row.agitated_min = data.agitated.strip(), minutes
 
 
-def _farms(said: list[tuple[str, str]], in_force: InForce) -> list[dict[str, str]]:
+def _farms(data: ArriveData, in_force: InForce) -> list[dict[str, str]]:
     found = []
-    for name, pounds in said[:MOST_FARMS]:
-        if not name.strip() and not pounds.strip():
+    lines = zip_longest(data.farms[:MOST_FARMS], data.pickups[: len(data.farms)], fillvalue=None)
+    for at, (line, given) in enumerate(lines, 1):
+        (name, pounds), pickup = line or ("", ""), given or Pickup()
+        if not name.strip() and not pounds.strip() and pickup == Pickup():
             continue
         if not name.strip():
             raise Refused(_("Write which farm the milk is of."), "farms")
         typed_number(pounds, in_force, "farms")
-        found.append({"farm": name.strip(), "pounds": pounds.strip()})
+        known = _pickup(at, pickup, data.happened_at, in_force)
+        found.append({"farm": name.strip(), "pounds": pounds.strip(), **known})
     if not found:
         raise Refused(_("Write at least one farm."), "farms")
     if len({one["farm"].casefold() for one in found}) < len(found):
         raise Refused(_("One farm stands twice. Add its milk up, or name the tanks apart."), "farms")
+    return found
+
+
+def _pickup(at: int, said: Pickup, arrived_at: datetime, in_force: InForce) -> dict[str, str]:
+    """What is known of the pick-up of the farm on this line; what makes no sense is refused beside its field."""
+    found: dict[str, str] = {}
+    number = typed_number(said.temperature, in_force, f"farm_temperature_{at}", negative=True)
+    if number is not None:
+        unit = f"°{in_force.plan.plant.temperature_unit}"
+        if not COLDEST_F <= exact(number, unit, FAHRENHEIT) <= WARMEST_F:
+            low, high = (plain(exact(one, FAHRENHEIT, unit), 0) for one in (COLDEST_F, WARMEST_F))
+            words = {"low": low, "high": high, "unit": unit}
+            sentence = _("Milk at pick-up is between %(low)s and %(high)s %(unit)s. Look at the number again.")
+            raise Refused(sentence % words, f"farm_temperature_{at}")
+        found |= {"temperature": said.temperature.strip(), "unit": unit}
+    if said.picked_up is not None:
+        if said.picked_up > arrived_at:
+            raise Refused(_("This is after the load arrived."), f"farm_picked_up_{at}")
+        found["picked_up"] = said.picked_up.isoformat()
+    if said.milking_ended is not None:
+        if said.milking_ended > (said.picked_up or arrived_at):
+            raise Refused(_("This is after the milk was picked up."), f"farm_milking_ended_{at}")
+        found["milking_ended"] = said.milking_ended.isoformat()
     return found
 
 

@@ -15,13 +15,13 @@ from records.checks.models import Reading
 from records.deviations import queries as holds
 from records.deviations.actions import Cause, open_or_extend
 from records.deviations.holds import lift_by_result, place_on_hold
-from records.deviations.models import Deviation
+from records.deviations.models import Deviation, DeviationCause
 from records.flow.common import label, lot_by_id, plan_at
 from records.flow.further import Outside
 from records.flow.models import Movement
 from records.ledger.actions import Act, Actor
 from records.people.plans import InForce
-from records.receiving import outside
+from records.receiving import farms, outside
 from records.receiving.models import UNLOADING, LoadEvent
 from records.receiving.outside import PENDING_BAR, RESIDUE_BAR
 from records.receiving.state import IN_TIME, RESIDUE, Load, checks_of, residue_at, residue_point, residue_words
@@ -91,6 +91,44 @@ def follow(a: Act, load: Load, row: LoadEvent, in_force: InForce) -> None:
                 reason=sentence,
                 deviation=deviation.number if deviation is not None and positive else None,
                 bars_release=RESIDUE_BAR if positive else PENDING_BAR,
+            )
+
+
+def follow_farms(a: Act, load: Load, in_force: InForce) -> None:
+    """A farm's milk too warm at pick-up is a deviation of its load, and holds what the load was unloaded into.
+
+    Written once for each arrival as it was said; an amendment for the better closes nothing.
+    """
+    row = load.first
+    with in_force.speaking():
+        told = farms.out_of_limits(row, in_force)
+        if not told:
+            return
+        named = load_words(load)
+        sentence = f"{named}: {'; '.join(told)}"
+        subject = f"load {load.number}"
+        point = farms.point_of(in_force)
+        causes = DeviationCause.objects.filter(cause_number=row.number).values("deviation")
+        found = Deviation.objects.filter(number__in=causes, control_point=point, subject=subject).first()
+        if found is None:
+            found, _opened = open_or_extend(
+                a,
+                in_force=in_force,
+                control_point=point,
+                subject=subject,
+                cause="legal rule",
+                found=Cause(LoadEvent.KIND, row.number, row.happened_at, sentence),
+                since_at=row.happened_at,
+            )
+        for lot, since, vessel in lots_of(load):
+            place_on_hold(
+                a,
+                lot=lot,
+                lot_label=label(lot_by_id(lot), in_force),
+                vessel=vessel,
+                since_at=since,
+                reason=sentence,
+                deviation=found.number,
             )
 
 

@@ -8,8 +8,20 @@ from uuid import UUID
 
 
 @dataclass(frozen=True, slots=True)
+class Pickup:
+    """A farm's milk as it was picked up; the temperature as typed, in the plant's unit."""
+
+    temperature: str = ""
+    picked_up: datetime | None = None
+    milking_ended: datetime | None = None
+
+
+@dataclass(frozen=True, slots=True)
 class ArriveData:
-    """A load at the bay, with its paper: for which vessel, of which farms (name, pounds as typed), sealed, washed."""
+    """A load at the bay, with its paper: for which vessel, of which farms (name, pounds as typed), sealed, washed.
+
+    `pickups`: of each farm, in the same order; those at the end may be left out.
+    """
 
     form_id: UUID
     place: str
@@ -20,6 +32,7 @@ class ArriveData:
     ticket: str = ""
     pounds: str = ""
     farms: list[tuple[str, str]] = field(default_factory=list)
+    pickups: list[Pickup] = field(default_factory=list)
     seals: str = ""
     seals_whole: str = ""
     washed_at: datetime | None = None

@@ -15,12 +15,13 @@ from plant.forms.layout import ActionBar, BigNumber, Figure
 from plant.hazard_plan.content import Plan
 from records.checks import photos
 from records.checks.forms import photo_field
+from records.flow.choices import RAW, may_be_raw
 from records.flow.fields import choice, note, words
 from records.flow.forms import BEGINS_NOW, FlowForm, helper
 from records.receiving import state
 from records.receiving import words as said
 from records.receiving.actions import LOOKS, MOST_FARMS, RESULTS, STAGES
-from records.receiving.data import ArriveData, LinkData, SayData, ScreenData, UnloadData, UnloadedData
+from records.receiving.data import ArriveData, LinkData, Pickup, SayData, ScreenData, UnloadData, UnloadedData
 from records.receiving.models import MEANS, NO, NOT_SEEN, STEPS, YES
 from records.run_rows.models import ENDED
 
@@ -74,13 +75,17 @@ class ArriveForm(LoadForm):
         self.fields["means"] = choice(_("How it came"), [(one, said.means_words(one)) for one in MEANS])
         self.fields["tanker"] = words(_("Tanker, its number or name"), 60)
         self.fields["place"] = choice(_("For"), state.receivers(plan))
-        raw = [(one.code, one.name) for one in plan.products if one.family == "raw milk"]
-        self.fields["product"] = choice(_("Product"), raw)
+        raw = [one for one in plan.products if may_be_raw(one)]
+        raw.sort(key=lambda one: (one.family != RAW, one.is_sold))
+        self.fields["product"] = choice(_("Product"), [(one.code, one.name) for one in raw])
         self.fields["ticket"] = words(_("Scale ticket"), 60)
         self.fields["pounds"] = self.number(_("Pounds by the ticket"))
         for at in range(1, self.farm_lines + 1):
             self.fields[f"farm_{at}"] = words(_("Farm %(number)d") % {"number": at}, 120, required=at == 1)
             self.fields[f"farm_pounds_{at}"] = self.number(_("Its pounds"))
+            self.fields[f"farm_temperature_{at}"] = self.number(_("Temperature at pick-up"), may_be_negative=True)
+            self.fields[f"farm_milking_ended_{at}"] = self.time(_("Milking ended"), required=False)
+            self.fields[f"farm_picked_up_{at}"] = self.time(_("Picked up"), required=False)
         self.fields["farms"] = forms.CharField(required=False, widget=forms.HiddenInput)
         self.fields["seals"] = words(_("Numbers of the seals"), 200)
         self.fields["seals_whole"] = self.answers(_("All whole, as on the paper?"))
@@ -98,7 +103,12 @@ class ArriveForm(LoadForm):
 
     def layout(self) -> FormHelper:
         lines = range(1, self.farm_lines + 1)
-        farms: list[Any] = [Row(Field(f"farm_{at}"), Figure(f"farm_pounds_{at}", "lb")) for at in lines]
+        unit = f"°{self.in_force.plan.plant.temperature_unit}"
+        farms: list[Any] = []
+        for at in lines:
+            farms.append(Row(Field(f"farm_{at}"), Figure(f"farm_pounds_{at}", "lb")))
+            times = (Field(f"farm_milking_ended_{at}"), Field(f"farm_picked_up_{at}"))
+            farms.append(Row(Figure(f"farm_temperature_{at}", unit), *times))
         if self.farm_lines < MOST_FARMS:
             words = escape(_("Another farm"))
             button = f'<button class="act-small" type="submit" name="{ANOTHER_FARM}" value="1">{words}</button>'
@@ -133,14 +143,19 @@ class ArriveForm(LoadForm):
         data = self.cleaned_data
         return [(data[f"farm_{at}"], data[f"farm_pounds_{at}"]) for at in range(1, self.farm_lines + 1)]
 
+    def pickups(self) -> list[Pickup]:
+        data, names = self.cleaned_data, ("temperature", "picked_up", "milking_ended")
+        lines = range(1, self.farm_lines + 1)
+        return [Pickup(**{name: data[f"farm_{name}_{at}"] for name in names}) for at in lines]
+
     def add_error(self, field: str | None, error: Any) -> None:
         """What is wrong with the farms stands beside the first of them."""
         super().add_error("farm_1" if field == "farms" else field, error)
 
     def arrived(self) -> ArriveData:
         """What was typed, as the act takes it."""
-        names = [name for name in ArriveData.__dataclass_fields__ if name != "farms"]
-        return ArriveData(farms=self.farms(), **self.kept(*names))
+        names = [name for name in ArriveData.__dataclass_fields__ if name not in ("farms", "pickups")]
+        return ArriveData(farms=self.farms(), pickups=self.pickups(), **self.kept(*names))
 
 
 class ScreenForm(LoadForm):

@@ -6,11 +6,14 @@ App. N, state mirror, R34): from the plant's own parlor, in cans, or entered lat
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections import defaultdict
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import datetime, timedelta
 from uuid import UUID
 
+from django.db import connection
+from django.db.models import QuerySet
 from django.utils.translation import gettext as _
 
 from plant.process.residue import Residue
@@ -19,18 +22,27 @@ from records.deviations.actions import Cause, open_or_extend
 from records.deviations.errors import Refused
 from records.deviations.holds import lift_by_other, place_on_hold
 from records.deviations.models import Hold, HoldLift
-from records.flow.common import label, lot_by_id
+from records.flow.choices import BOUGHT_RAW, RAW, is_raw, product_of, vessel_of
+from records.flow.common import label, lot_by_id, plan_at
 from records.flow.models import Movement
 from records.flow.moving import SUPERVISING
 from records.ledger.actions import Act, Actor, act
-from records.people.plans import InForce
+from records.people.plans import InForce, versions_between
 from records.receiving.models import UNLOADING, LoadEvent
 from records.receiving.state import residue_at, residue_point
 from records.run_rows import queries as loads
 
 PENDING_BAR, RESIDUE_BAR = "residue pending", "residue"
-RAW = "raw milk"
 MOST = 40
+# The whole chain of amendments around each of these movements; `number` and `act` are columns of every record.
+_LINES = """
+    WITH RECURSIVE line (number, amends) AS (
+        SELECT number, amends FROM {table} WHERE number IN ({numbers})
+        UNION
+        SELECT other.number, other.amends FROM {table} other
+        JOIN line ON other.amends = line.number OR other.number = line.amends
+    ) SELECT number FROM line
+"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,16 +52,20 @@ class Waiting:
     root: int
     row: Movement
     holds: tuple[Hold, ...]
-
-    @property
-    def happened(self) -> bool:
-        """Whether it still says that raw milk came in from outside."""
-        return brings_raw_milk(self.row)
+    happened: bool  # whether it still says that raw milk came in from outside
 
 
-def brings_raw_milk(row: Movement) -> bool:
-    """Whether this movement says that raw milk came from outside into a vessel."""
-    return not row.void and not row.source and bool(row.target) and row.family == RAW
+def brings_raw_milk(row: Movement, in_force: InForce | None = None) -> bool:
+    """Whether this movement says that raw milk, or raw product of it, came from outside into a vessel.
+
+    `in_force`: the plan of its time, looked up where it is not given and decides.
+    """
+    if row.void or row.source or not row.target:
+        return False
+    if row.family == RAW or row.family not in BOUGHT_RAW:
+        return row.family == RAW
+    plan = in_force if in_force is not None else plan_at(row.started_at)
+    return is_raw(product_of(plan, row.product), vessel_of(plan, row.target))
 
 
 def line_of(number: int) -> list[Movement]:
@@ -96,13 +112,15 @@ def bars(row: Movement, load: int | None) -> list[str]:
     """Raw milk from outside begins at its load, with paper and screen."""
     if load is not None or not brings_raw_milk(row):
         return []
-    return [_("Raw milk from outside belongs to a load: record its paper and its residue screen first.")]
+    sentence = _("%(product)s from outside belongs to a load: record its paper and its residue screen first.")
+    return [sentence % {"product": row.product_name}]
 
 
 def wait(a: Act, row: Movement, root: int, in_force: InForce) -> Hold | None:
     """Hold what a movement brought in; a deviation where the plan wants a result before unloading."""
     with in_force.speaking():
-        sentence = _("Raw milk from outside, movement %(number)d: no load and no residue result") % {"number": root}
+        words = {"product": row.product_name, "number": root}
+        sentence = _("%(product)s from outside, movement %(number)d: no load and no residue result") % words
         if row.target_lot is None:
             return None
         if not in_force.plan.settings.unloads_on_pending:
@@ -130,17 +148,23 @@ def wait(a: Act, row: Movement, root: int, in_force: InForce) -> Hold | None:
 # --- what waits
 
 
-def waiting(most: int = MOST) -> list[Waiting]:
-    """The movements without a load of which something is still on hold, the latest first."""
-    pending = holds.open_holds().filter(bars_release=PENDING_BAR).order_by("-number")[:most]
-    return _waiting(Movement.objects.filter(target_lot__in={one.lot for one in pending}, source=""))
+def waiting(most: int | None = MOST) -> list[Waiting]:
+    """The movements without a load of which something is still on hold, the latest first; None: all. Nine queries."""
+    return _waiting(_pending().order_by("-number")[:most])
+
+
+def waiting_between(start: datetime, end: datetime) -> list[Waiting]:
+    """As `waiting`, of what came in within [start, end) by its last amendment. Nine queries."""
+    return [one for one in waiting(None) if start <= one.row.started_at < end]
 
 
 def waiting_in(lot: UUID) -> list[Waiting]:
     """As `waiting`, of one lot, whichever it stands in now."""
-    if not holds.open_holds_of(lot).filter(bars_release=PENDING_BAR).exists():
-        return []
-    return _waiting(Movement.objects.filter(target_lot=lot, source=""))
+    return _waiting(_pending().filter(lot=lot))
+
+
+def _pending() -> QuerySet[Hold]:
+    return holds.open_holds().filter(bars_release=PENDING_BAR)
 
 
 def waiting_of(number: int) -> Waiting | None:
@@ -149,16 +173,59 @@ def waiting_of(number: int) -> Waiting | None:
     if not line or linked_to(line) is not None:
         return None
     still = still_open(waits_of(line))
-    return Waiting(line[0].number, line[-1], tuple(still)) if still else None
+    return Waiting(line[0].number, line[-1], tuple(still), brings_raw_milk(line[-1])) if still else None
 
 
-def _waiting(rows: Iterable[Movement]) -> list[Waiting]:
-    found: dict[int, Waiting] = {}
-    for row in rows:
-        one = waiting_of(row.number)
-        if one is not None:
-            found[one.root] = one
-    return sorted(found.values(), key=lambda one: -one.root)
+def _waiting(pending: Iterable[Hold]) -> list[Waiting]:
+    """The lines of movements that these holds wait for; as many queries for many as for one."""
+    acts = {one.act for one in pending}
+    if not acts:
+        return []
+    seeds = set(Movement.objects.filter(act__in=acts).values_list("number", flat=True))
+    told = LoadEvent.objects.filter(act__in=acts).values_list("movement", flat=True)
+    seeds |= {number for number in told if number is not None}
+    lines = _lines(sorted(seeds))
+    events = LoadEvent.objects.filter(movement__in=[row.number for line in lines for row in line])
+    acts_of: defaultdict[int, set[UUID]] = defaultdict(set)
+    for movement, its_act in events.values_list("movement", "act"):
+        acts_of[movement or 0].add(its_act)
+    linked = set(loads.standing(events.filter(what=UNLOADING)).values_list("movement", flat=True))
+    lots = {row.target_lot for line in lines for row in line if row.target_lot is not None}
+    still = list(_pending().filter(lot__in=lots).order_by("number"))
+    times = [line[-1].started_at for line in lines]
+    plans = versions_between(min(times), max(times) + timedelta(microseconds=1)) if times else []
+    found = []
+    for line in lines:
+        if any(row.number in linked for row in line):
+            continue
+        own = {row.act for row in line}.union(*(acts_of[row.number] for row in line))
+        its_lots = {row.target_lot for row in line}
+        waits = tuple(one for one in still if one.act in own and one.lot in its_lots)
+        if waits:
+            row = line[-1]
+            found.append(Waiting(line[0].number, row, waits, brings_raw_milk(row, _plan_of(row, plans))))
+    return sorted(found, key=lambda one: -one.root)
+
+
+def _plan_of(row: Movement, plans: list[tuple[InForce, datetime, datetime]]) -> InForce | None:
+    return next((plan for plan, since, until in plans if since <= row.started_at < until), None)
+
+
+def _lines(numbers: Sequence[int]) -> list[list[Movement]]:
+    """Each movement of these numbers with all that it amends and all that amend it, the first one first."""
+    if not numbers:
+        return []
+    marks = ", ".join(["%s"] * len(numbers))
+    table = connection.ops.quote_name(Movement._meta.db_table)
+    with connection.cursor() as cursor:
+        cursor.execute(_LINES.format(table=table, numbers=marks), list(numbers))
+        every = [number for (number,) in cursor.fetchall()]
+    line_at: dict[int, list[Movement]] = {}
+    for row in Movement.objects.filter(number__in=every).order_by("number"):  # an amendment's number is the later one
+        line = line_at[row.amends] if row.amends is not None else []
+        line.append(row)
+        line_at[row.number] = line
+    return [line for number, line in line_at.items() if line[0].number == number]
 
 
 def others_wait(load: loads.Run[LoadEvent], lot: UUID, now: datetime) -> bool:

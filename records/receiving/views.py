@@ -23,7 +23,7 @@ from records.flow.pages import no_plan, now_and_plan
 from records.ledger import files
 from records.ledger.models import FileKept
 from records.people.plans import InForce
-from records.receiving import actions, forms, outside, queries, state
+from records.receiving import actions, farms, forms, outside, queries, state
 from records.receiving.models import (
     ARRIVED,
     CLEARED,
@@ -120,6 +120,8 @@ def load_page(request: HttpRequest, load: int) -> HttpResponse:
         "steps": [
             (what_words(one.what), one.row, step_clause(one.what), _SLUGS[one.what]) for one in state.steps(found)
         ],
+        "farms": [farms.said(one, found.first, in_force) for one in found.first.farms],
+        "warm": farms.out_of_limits(found.first, in_force),
         "against": state.against(found, now, in_force) if where == "at the bay" else [],
         "tags": LoadPhoto.objects.filter(load=found.number).order_by("number"),
         "linked": [one for one in found.events if actions.linked_later(one)] if may_say else [],
@@ -383,6 +385,8 @@ def _known(row: LoadEvent) -> dict[str, Any]:
     known |= {"pounds": row.pounds_typed, "agitated": row.agitated_typed}
     for at, one in enumerate(row.farms, 1):
         known |= {f"farm_{at}": one["farm"], f"farm_pounds_{at}": one["pounds"]}
+        known[f"farm_temperature_{at}"] = one.get("temperature", "")
+        known |= {f"farm_{name}_{at}": farms.moment(one, name) for name in ("picked_up", "milking_ended")}
     return known
 
 
@@ -404,11 +408,13 @@ def month(request: HttpRequest) -> HttpResponse:
         return no_plan(request)
     first = _first_day(request.GET.get("month", ""), in_force.calendar.local(now).date())
     start, end = (in_force.calendar.utc(one, time()) for one in (first, first + relativedelta(months=1)))
-    lines = queries.month(start, end)
+    lines, alone = queries.month(start, end), outside.waiting_between(start, end)
     if request.GET.get("as") == "csv":
-        return _month_csv(lines, first, in_force)
+        return _month_csv(lines, alone, first, in_force)
     context = {
         "lines": [(one, state.residue_words(one.residue), [what_words(key) for key in one.missing]) for one in lines],
+        "waiting": [(one, story.movement_words(one.row, None)) for one in alone],
+        "may_begin": pages.may(request, "records:load-new"),
         "month": f"{first:%Y-%m}",
         "before": f"{first - relativedelta(months=1):%Y-%m}",
         "after": f"{first + relativedelta(months=1):%Y-%m}",
@@ -427,7 +433,9 @@ def _first_day(text: str, today: date) -> date:
     return first if date(2000, 1, 1) <= first <= today else today.replace(day=1)
 
 
-def _month_csv(lines: list[queries.MonthLine], first: date, in_force: InForce) -> HttpResponse:
+def _month_csv(
+    lines: list[queries.MonthLine], alone: list[outside.Waiting], first: date, in_force: InForce
+) -> HttpResponse:
     answer = HttpResponse(content_type="text/csv; charset=utf-8")
     answer.headers["Content-Disposition"] = f'attachment; filename="loads-{first:%Y-%m}.csv"'
     writer = csv.writer(answer)
@@ -438,6 +446,12 @@ def _month_csv(lines: list[queries.MonthLine], first: date, in_force: InForce) -
         farms = ", ".join(each["farm"] for each in row.farms)
         cells = [one.load.number, arrived, row.tanker, row.ticket, farms, row.pounds_typed, one.residue.value]
         writer.writerow([_plain(cell) for cell in (*cells, one.tests, one.counting, ", ".join(one.missing))])
+    for waits in alone:  # raw milk that no load brought: it has no number of a load, and lacks one
+        moved = waits.row
+        came = in_force.calendar.local(moved.started_at).isoformat(timespec="minutes")
+        pounds = moved.quantity_typed if moved.unit == "lb" else ""
+        cells = ["", came, "", "", moved.source_name, pounds, Residue.PENDING.value]
+        writer.writerow([_plain(cell) for cell in (*cells, 0, 0, f"load of movement {moved.number}")])
     return answer
 
 

@@ -10,6 +10,7 @@ from plant import clock
 from plant.process.residue import CONFIRM, FOUND, INITIAL, NOT_FOUND, NOT_VALID, REPEAT
 from plant.process.units import plain
 from records.people.plans import plan_in_force
+from records.receiving import farms
 from records.receiving.models import (
     ARRIVED,
     CANS,
@@ -132,7 +133,9 @@ def _paper(row: LoadEvent) -> list[str]:
         parts.append(_("ticket %(ticket)s") % {"ticket": row.ticket})
     if row.pounds is not None and row.gallons is not None:
         parts.append(_("%(lb)s lb (about %(gal)s gal)") % {"lb": row.pounds_typed, "gal": plain(row.gallons, 1)})
-    parts.append(", ".join(f"{one['farm']} {one['pounds']} lb" if one["pounds"] else one["farm"] for one in row.farms))
+    in_force = plan_in_force(row.happened_at) or plan_in_force(clock.now())
+    if in_force is not None:
+        parts.append("; ".join(farms.said(one, row, in_force) for one in row.farms))
     if row.seals or row.seals_whole:
         words = {"seals": row.seals or "—", "whole": answer_words(row.seals_whole) or "—"}
         parts.append(_("seals %(seals)s, whole: %(whole)s") % words)

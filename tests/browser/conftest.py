@@ -89,7 +89,7 @@ def morning(transactional_db: None, plant: Plant) -> Plant:
             unit="lb",
             measured_by="mass",
         ),
-        load=1,
+        load=1,  # milk that is simply there: a load's own day is walked in quillbrook.py
     )
     plant.at(SIX + timedelta(minutes=5))
     return plant

@@ -22,6 +22,7 @@ from records.flow.data import MovementData
 from records.flow.errors import Several
 from records.people.plans import plan_in_force
 from tests.conftest import SetClock, actor_of
+from tests.records.receiving.made import brought
 from tests.whole.test_second_plant import EVENING, crew, wash_and_fill
 
 __all__ = ["crew"]  # the fixture
@@ -85,7 +86,7 @@ def test_a_movement_that_was_wrong_is_told_in_the_plants_language_and_refused_in
         started_at=clock.now() - timedelta(minutes=20), ended_at=clock.now(), quantity_typed="900", unit="L",
         measured_by="level",
     )  # fmt: skip
-    record_movement(nuria, happened, load=1)
+    brought(nuria, happened)
     assert "no se lavó antes de este producto" in Deviation.objects.get().sentence
 
 

@@ -17,7 +17,7 @@ from records.checks import queries as checks
 from records.checks import watch
 from records.checks.actions import record_reading
 from records.checks.entry import ReadingData
-from records.flow.actions import record_movement, record_wash
+from records.flow.actions import record_wash
 from records.flow.data import MovementData, WashData
 from records.ledger import files
 from records.people import actions as people_actions
@@ -26,6 +26,7 @@ from records.review import actions, queries
 from tests.conftest import SetClock, actor_of
 from tests.factories import PASSWORD, PIN
 from tests.pdf_tools import pdfsig_report
+from tests.records.receiving.made import brought
 
 WRITTEN = Path(__file__).resolve().parents[1] / "plans" / "valle_hondo.toml"
 # Tuesday 3 March 2026: the plant day runs from 21:00 in Madrid (20:00 UTC) to 21:00 on Wednesday.
@@ -93,7 +94,7 @@ def wash_and_fill(crew: dict[str, Person]) -> None:
                 method="a mano",
             ),
         )
-    record_movement(
+    brought(
         nuria,
         MovementData(
             form_id=uuid.uuid4(),
@@ -107,7 +108,6 @@ def wash_and_fill(crew: dict[str, Person]) -> None:
             unit="L",
             measured_by="level",
         ),
-        load=1,
     )
 
 

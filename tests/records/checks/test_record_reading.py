@@ -11,21 +11,20 @@ from records.checks.actions import DifferentContent, record_reading
 from records.checks.entry import Nonsense, ReadingData
 from records.checks.models import Reading
 from records.deviations.models import Deviation, Hold
-from records.flow.actions import record_movement
 from records.flow.data import MovementData
 from tests.conftest import NOW, Plant
+from tests.records.receiving.made import brought
 
 
 def fill_silo(plant: Plant) -> None:
     """Two thousand gallons of raw milk in the silo since 06:00."""
-    record_movement(
+    brought(
         plant.actor("ines"),
         MovementData(
             form_id=uuid.uuid4(), source="", source_name="Nettle Farm", target="silo-a", product="raw-milk",
             started_at=NOW - timedelta(hours=3, minutes=30), ended_at=NOW - timedelta(hours=3),
             quantity_typed="2000", unit="gal", measured_by="level",
         ),
-        load=1,
     )
 
 

@@ -7,9 +7,11 @@ from datetime import timedelta
 from typing import Any
 
 from plant import clock
+from records.flow.data import MovementData
+from records.flow.models import Movement
 from records.ledger.actions import Actor
-from records.receiving.actions import arrive, screen, unload
-from records.receiving.data import ArriveData, ScreenData, UnloadData
+from records.receiving.actions import arrive, screen, unload, unloaded
+from records.receiving.data import ArriveData, ScreenData, UnloadData, UnloadedData
 from records.receiving.models import LoadEvent
 
 MINUTE = timedelta(minutes=1)
@@ -56,3 +58,19 @@ def unloading(by: Actor, load: int, **changes: Any) -> LoadEvent:
         "form_id": uuid.uuid4(), "run": load, "target": "silo-a", "happened_at": clock.now(),
     }  # fmt: skip
     return unload(by, UnloadData(**(values | changes)))
+
+
+def brought(by: Actor, data: MovementData) -> Movement:
+    """What this movement says, as a load brings it: arrived, screened with nothing found, unloaded."""
+    start = data.started_at
+    pounds = data.quantity_typed if data.unit == "lb" else ""
+    load = arrived(
+        by, happened_at=start - 20 * MINUTE, place=data.target, product=data.product, farms=[(data.source_name, "")],
+        pounds=pounds, washed_at=None,
+    )  # fmt: skip
+    screened(by, load, happened_at=start - 10 * MINUTE)
+    begun = unloading(by, load, target=data.target, happened_at=start)
+    if data.ended_at is not None:
+        own = ("", "") if pounds else (data.quantity_typed, data.unit)
+        unloaded(by, UnloadedData(uuid.uuid4(), load, data.ended_at, *own))
+    return Movement.objects.get(number=begun.movement)

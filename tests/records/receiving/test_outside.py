@@ -5,13 +5,16 @@ from __future__ import annotations
 import uuid
 from collections.abc import Callable
 from dataclasses import replace
+from typing import Any
 
 import pytest
+from django.db import connection
 from django.test import Client
+from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 
 from plant import clock
-from plant.hazard_plan.content import Settings
+from plant.hazard_plan.content import ProductDef, Settings
 from plant.people.models import Person
 from records.deviations.errors import Refused
 from records.deviations.holds import allowed_dispositions
@@ -205,3 +208,86 @@ def test_the_movement_form_leads_to_the_load_and_back(silo: Plant, client_for: B
     why = {"form_id": str(uuid.uuid4()), "reason": "of the other tanker"}
     assert ines.post(reverse("records:load-unlink", args=[event.number]), why).status_code == 302
     assert held() == [(PENDING_BAR, True), (PENDING_BAR, False)]
+
+
+RAW_VESSEL, OTHER_VESSEL = "silo-a", "finished-1"
+CREAM = ProductDef("cream-40", "Cream 40", "cream", "raised", "40", ("milk",), is_sold=False)
+SOLD_CREAM = ProductDef("table-cream", "Table cream", "cream", "raised", "20", ("milk",))
+CONDENSED = ProductDef("condensed", "Condensed skim", "other", "raised", "", ("milk",), is_sold=False)
+SUGAR = ProductDef("sugar-syrup", "Sugar syrup", "other", "raised", "", (), is_sold=False)
+
+
+@pytest.mark.parametrize(
+    ("product", "target", "waits"),
+    [
+        (CREAM, RAW_VESSEL, True),
+        (CREAM, OTHER_VESSEL, True),  # never sold as it is: raw wherever it goes
+        (SOLD_CREAM, RAW_VESSEL, True),  # in a vessel of raw product it is raw
+        (SOLD_CREAM, OTHER_VESSEL, False),
+        (CONDENSED, RAW_VESSEL, True),
+        (CONDENSED, OTHER_VESSEL, False),
+        (SUGAR, RAW_VESSEL, False),
+    ],
+    ids=lambda one: getattr(one, "code", str(one)),
+)
+def test_bought_raw_product_waits_by_the_plans_data(
+    silo: Plant, product: ProductDef, target: str, waits: bool
+) -> None:
+    """Raw cream, skim and condensed from outside wait as raw milk does; no name decides it."""
+    plan = small_plan()
+    in_force(silo, replace(plan, products=(*plan.products, product)))
+    silo.at(clock.now() + MINUTE)
+    came(silo, product=product.code, target=target, started_at=clock.now(), ended_at=clock.now())
+    assert Hold.objects.filter(bars_release=PENDING_BAR).exists() is waits
+    assert [one.row.product for one in outside.waiting()] == [product.code] * waits
+    if waits and target == RAW_VESSEL:
+        load = arrived(silo.actor("ines"), product=product.code, washed_at=None)
+        assert LoadEvent.objects.get(number=load).gallons is None  # 8.6 lb/gal is milk's
+
+
+def test_many_that_wait_ask_as_many_queries_as_one(silo: Plant, django_assert_num_queries: Callable[..., Any]) -> None:
+    """Amended twice or not, of one lot: the number of queries does not grow with what waits."""
+    came(silo, started_at=NOW - 50 * MINUTE, ended_at=NOW - 45 * MINUTE)
+    with CaptureQueriesContext(connection) as one:
+        assert len(outside.waiting()) == 1
+    for minutes in (40, 30, 20):
+        row = came(silo, started_at=NOW - minutes * MINUTE, ended_at=NOW - (minutes - 5) * MINUTE)
+        for typed in ("400", "450"):
+            data = movement(
+                started_at=NOW - minutes * MINUTE, ended_at=NOW - (minutes - 5) * MINUTE, quantity_typed=typed
+            )
+            row = amend_movement(silo.actor("ines"), row.number, data, "read again")
+    with django_assert_num_queries(len(one)):
+        found = outside.waiting()
+    assert len(found) == 4 and len(one) <= 9
+    assert [each.row.quantity_typed for each in found] == ["450", "450", "450", "500"]
+    for each in found:  # as each of them says by itself
+        alone = outside.waiting_of(each.row.number)
+        assert alone is not None and (alone.root, alone.holds) == (each.root, each.holds)
+
+
+@pytest.mark.once
+def test_the_month_names_what_no_load_brought(silo: Plant, client_for: Browser) -> None:
+    row = came(silo, source_name="cans of Oxbow Farm")
+    screened(silo.actor("ines"), arrived(silo.actor("ines")))
+    browser = client_for(silo.people.wren)
+    month = reverse("records:receiving-month")
+    page = browser.get(month + "?month=2026-03").content.decode()
+    assert "Raw milk without a load" in page and reverse("records:movement", args=[row.number]) in page
+    assert "Each has a result that counts." not in page
+    assert f"load of movement {row.number}" in browser.get(month + "?month=2026-03&as=csv").content.decode()
+    before = browser.get(month + "?month=2026-02").content.decode()
+    assert "Raw milk without a load" not in before
+
+
+@pytest.mark.once
+def test_it_is_a_load_stands_apart_from_what_records(silo: Plant, client_for: Browser) -> None:
+    """The way to the load comes before the fields, the button that records after them."""
+    typed = {
+        "form_id": str(uuid.uuid4()), "source": OUTSIDE, "source_name": "Nettle Farm", "target": "silo-a",
+        "target_name": "", "via": "", "product": "raw-milk", "started_at": local(NOW - 30 * MINUTE),
+        "ended_at": local(NOW), "quantity": "4300", "unit": "lb", "uncertainty": "", "measured_by": "mass",
+        "code": "", "note": "",
+    }  # fmt: skip
+    page = client_for(silo.people.ines).post(reverse("records:movement-new"), typed).content.decode()
+    assert page.index('name="to_load"') < page.index('name="source_name"') < page.index('name="begins_now"')

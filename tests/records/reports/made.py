@@ -10,10 +10,11 @@ from records.checks import queries
 from records.checks.actions import amend_reading, record_reading, write_note
 from records.checks.entry import ReadingData
 from records.checks.queries import DueCheck
-from records.flow.actions import record_movement, record_wash
+from records.flow.actions import record_wash
 from records.flow.data import MovementData, WashData
 from records.review import actions as review
 from tests.conftest import Plant
+from tests.records.receiving.made import brought
 
 DAY = date(2026, 3, 3)
 START = datetime(2026, 3, 3, 11, tzinfo=UTC)  # 05:00 in Chicago
@@ -74,7 +75,7 @@ def fill(plant: Plant) -> None:
         uuid.uuid4(), "", "silo-a", "raw-milk", at(0.3), "Nettle Farm", ended_at=at(0.8), quantity_typed="2000",
         unit="gal", measured_by="level",
     )  # fmt: skip
-    record_movement(plant.actor("ines"), data, load=1)
+    brought(plant.actor("ines"), data)
 
 
 def wash(plant: Plant, vessel: str, hours: float) -> None:

@@ -15,7 +15,7 @@ from hypothesis import strategies as st
 
 from records.checks.queries import DueCheck
 from records.deviations.actions import write_part
-from records.flow.actions import MovementData, record_movement
+from records.flow.actions import MovementData
 from records.flow.queries import contents_at
 from records.judging.models import Verdict
 from records.ledger.canonical import canonical
@@ -25,6 +25,7 @@ from records.reports.day import completeness
 from records.review.sheet import sheet_data
 from tests.conftest import Plant
 from tests.records.deviations.made import warm
+from tests.records.receiving.made import brought
 from tests.records.reports import made
 
 STATES = ("not yet", "due", "late", "on time", "answered late", "missed", "answered after missed")
@@ -122,10 +123,9 @@ def test_a_quantity_that_nobody_knows_is_called_so(plant: Plant) -> None:
     """Milk of which no quantity was given: neither how much nor how full."""
     plant.at(made.at(1))
     made.wash(plant, "silo-a", 0.1)
-    record_movement(
+    brought(
         plant.actor("ines"),
         MovementData(uuid.uuid4(), "", "silo-a", "raw-milk", made.at(0.3), "Nettle Farm", ended_at=made.at(0.8)),
-        load=1,
     )
     plant.at(made.at(2))
     lanes = {one["name"]: one for one in _data(plant)["chart"]["lanes"]}

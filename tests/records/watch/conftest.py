@@ -7,9 +7,10 @@ from datetime import datetime, timedelta
 
 import pytest
 
-from records.flow.actions import record_movement, record_wash
+from records.flow.actions import record_wash
 from records.flow.data import MovementData, WashData
 from tests.conftest import NOW, Plant
+from tests.records.receiving.made import brought
 
 FILLED = NOW - timedelta(hours=3, minutes=30)  # 06:00 in Chicago
 
@@ -32,7 +33,7 @@ def fill_silo(plant: Plant) -> None:
                 contact_min=10,
             ),
         )
-    record_movement(
+    brought(
         ines,
         MovementData(
             form_id=uuid.uuid4(),
@@ -46,7 +47,6 @@ def fill_silo(plant: Plant) -> None:
             unit="gal",
             measured_by="level",
         ),
-        load=1,
     )
 
 

@@ -10,6 +10,7 @@ from records.deviations.models import Deviation, Hold
 from records.flow.actions import record_movement
 from records.flow.data import MovementData
 from tests.conftest import NOW, Plant
+from tests.records.receiving.made import brought
 from tests.records.watch.conftest import FILLED, fill_silo, walk
 from tests.records.watch.test_transitions import read_silo
 
@@ -39,7 +40,7 @@ def test_a_reading_of_the_milk_before_the_wash_says_nothing_of_the_milk_after(pl
     """Yesterday's milk was in limits and pumped out, the silo washed and filled: a miss reaches to today's fill."""
     plant.at(FILLED - timedelta(hours=20))
     watch.begin_at(plant.clock())
-    record_movement(
+    brought(
         plant.actor("ines"),
         MovementData(
             form_id=uuid.uuid4(),
@@ -53,7 +54,6 @@ def test_a_reading_of_the_milk_before_the_wash_says_nothing_of_the_milk_after(pl
             unit="gal",
             measured_by="level",
         ),
-        load=1,
     )
     read_silo(plant, "38.0", "silo-holding")
     plant.clock.on(minutes=30)
