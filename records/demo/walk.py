@@ -19,7 +19,7 @@ from records.checks import queries
 from records.checks.models import WatchState
 from records.checks.queries import DueCheck
 from records.checks.rechecks import PREFIX
-from records.demo import reviewing
+from records.demo import looking, reviewing
 from records.demo.acts import Day, Move, Say
 from records.demo.answers import lottery
 from records.demo.doing import CHANGES_WHAT_IS_DUE, PERFORM, Stage, end_move, operator_at, start_move
@@ -190,6 +190,12 @@ class Walk:
 
     def _answer(self, check: DueCheck, say: Say | None) -> None:
         now = clock.now()
+        look = looking.look_for(check, self.in_force) if say is None else None
+        if look is not None:
+            stage = self._stage(check)
+            looking.looked(stage.by, stage.plant_day, look)
+            self.hand.on(SECONDS_EACH)
+            return
         observed_at = self._stage(check).moment(say.at) if say is not None and say.paper else None
         saved = answer(self.crew, operator_at(self.in_force, now), check, say, now, observed_at)
         if check.due.event.startswith(PREFIX) or (saved.verdict is not None and saved.verdict.outcome in OUT):

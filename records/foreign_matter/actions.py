@@ -18,7 +18,7 @@ from records.flow.errors import Refused
 from records.flow.moving import may_amend
 from records.foreign_matter import consequences, data, queries
 from records.foreign_matter.models import Breakage, DetectorChallenge, Look, PartsCount, StrainerLook
-from records.foreign_matter.plan_checks import answer_of, check_of, good_answers, kind_of, planned_pieces
+from records.foreign_matter.plan_checks import answer_of, answered_by, check_of, good_answers, planned_pieces
 from records.foreign_matter.words import AFTER, ANSWERS, MATERIALS, METALS, WHEN, in_words
 from records.ledger import files
 from records.ledger.actions import Act, Actor, act
@@ -225,7 +225,7 @@ def _keep(by: Actor, said: data.Look, row: L, in_force: InForce) -> L:
         if saved is not None:
             columns = [one.name for one in model._meta.concrete_fields if one.name not in _GIVEN]
             return same_or_different(saved, row, columns, by)
-        old = _replaced(by, row)
+        old = _replaced(by, row, in_force)
         if said.photo and not FileKept.objects.filter(sha256=said.photo).exists():
             files.note(a, said.photo, said.photo_name or "photo", said.photo_mime)
         if old is not None and not said.photo:
@@ -237,7 +237,7 @@ def _keep(by: Actor, said: data.Look, row: L, in_force: InForce) -> L:
     return kept
 
 
-def _replaced(by: Actor, row: L) -> L | None:
+def _replaced(by: Actor, row: L, in_force: InForce) -> L | None:
     if row.amends is None:
         return None
     model: Any = type(row)
@@ -254,17 +254,22 @@ def _replaced(by: Actor, row: L) -> L | None:
         raise Refused(_("Say that this one did not happen, and record the other."), "device")
     if row.place != old.place:
         raise Refused(_("Say that this one did not happen, and record the other."), "place")
+    if old.reading is not None and not row.void and answered_by(row, in_force) != answered_by(old, in_force):
+        # Its reading has answered the check of that moment, and stays with it.
+        field = "when" if isinstance(row, DetectorChallenge) else "after"
+        raise Refused(_("Say that this one did not happen, and record the other."), field)
     return old
 
 
 def _answer(by: Actor, row: Look, old: Look | None, in_force: InForce) -> None:
     """The plan's check is answered by the same act; an amendment amends that answer too."""
-    about = kind_of(row)
-    check = check_of(about, row.place, in_force) if about else None
     before = old.reading if old is not None else None
+    # What was answered stays with its own check, whatever else is amended.
+    known = in_force.plan.monitoring_by_key(old.check_key) if old is not None and before is not None else None
+    check = known or answered_by(row, in_force)
     if check is None or (before is None and row.void):
         return
-    typed = row.found if isinstance(row, StrainerLook) and check.answer.kind == "choice" else ""
+    typed = row.found if isinstance(row, StrainerLook) and row.found in check.answer.choices else ""
     typed = typed or answer_of(check, row.good, in_force)
     if not typed:
         return

@@ -9,6 +9,7 @@ from records.people.plans import InForce
 DETECTOR, PARTS = "metal detector", "parts"
 # Limits of the plan by what they are about.
 ABOUT = ("strainer", "magnet", DETECTOR, PARTS)
+LOAD = "tanker"  # the plan's event of a load
 NO_POINT = "foreign-matter"  # where the plan names none: the deviation stands all the same
 
 
@@ -20,14 +21,38 @@ def kind_of(row: Look) -> str:
 
 
 def check_of(about: str, place: str, in_force: InForce) -> MonitoringDef | None:
-    """The plan's check on this at a place: by its limit's quantity; parts also by a yes or no at the same point."""
+    """The first of the plan's checks on this at a place."""
+    return next(iter(checks_at(about, place, in_force)), None)
+
+
+def answered_by(row: Look, in_force: InForce) -> MonitoringDef | None:
+    """The check that a look answers: one may be due at a run's start, in it, at its end and after a load."""
+    about = kind_of(row)
+    when = row.when if isinstance(row, DetectorChallenge) else row.after if isinstance(row, StrainerLook) else ""
+    known = checks_at(about, row.place, in_force) if about else []
+    return next((one for one in known if _fits(one, when)), None)
+
+
+def _fits(check: MonitoringDef, when: str) -> bool:
+    """Whether a check falls due when the look says that it was made; one by the clock or the calendar always may."""
+    often = check.frequency
+    if often.kind == "during_run":
+        return when not in ("start", "end", "after work", "load")
+    if often.kind == "run_ends":
+        return when not in ("hourly", "after work", "load") and (
+            {"start": often.first, "end": often.last}.get(when, True)
+        )
+    return when != "run" if often.event == LOAD else True
+
+
+def checks_at(about: str, place: str, in_force: InForce) -> list[MonitoringDef]:
+    """The plan's checks on this at a place: by their limit's quantity; parts also by a yes or no at the same point."""
     points = {one.control_point for one in _checks(in_force)}
     here = [one for one in in_force.plan.monitoring if place in one.subjects]
     named = [one for one in here if about in _quantities(one, in_force)]
     if not named and about == PARTS:
         named = [one for one in here if one.control_point in points and one.answer.kind == "yes_no"]
-    answered = (one for one in named if one.answer.kind in ("choice", "yes_no"))
-    return next(answered, None)
+    return [one for one in named if one.answer.kind in ("choice", "yes_no")]
 
 
 def point_of(about: str, place: str, in_force: InForce) -> ControlPointDef | None:

@@ -70,9 +70,9 @@ def test_a_written_plan_has_no_problem(name):
 
 
 def test_quillbrooks_busiest_day_is_one_that_two_shifts_can_do():
-    """With both lines running all day it is well under ten checks an hour; without them it is a few dozen."""
+    """With both lines running all day it is under ten checks an hour of two shifts; without them it is a few dozen."""
     busy = due("quillbrook", a_busy_tuesday(), at(10, 5))
-    assert 60 <= len(busy) <= 150
+    assert 60 <= len(busy) < 10 * 16
     assert 20 <= len(due("quillbrook", Facts(), at(10, 5))) <= 60
 
 

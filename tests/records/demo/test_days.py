@@ -245,3 +245,38 @@ def test_vitamins_flavors_and_papers_are_in_order(ask: Ask) -> None:
         " LEFT JOIN records_filekept f ON f.sha256 = r.certificate"
     )
     assert papers == [(7, 7, 7)]
+
+
+def test_foreign_matter_is_looked_for_as_the_plan_asks(ask: Ask) -> None:
+    """Each run of the filler: challenged before it begins, each hour and at its end, its parts counted; each load
+    its strainer. Counted from the movements, not from the checks.
+    """
+    runs = ask(
+        "SELECT m.started_at, e.ended_at FROM records_movement m JOIN records_movementend e ON e.movement = m.number"
+        " WHERE m.via = 'filler'"
+    )
+    loads = ask("SELECT number FROM records_movement WHERE source = '' AND target = 'silo-a'")
+    challenges = ask('SELECT observed_at, "when", good FROM records_detectorchallenge')
+    hours = 0
+    for started, ended in runs:
+        hours += int((_time(ended) - _time(started)).total_seconds() - 1) // 3600
+        before = [at for at, when, _good in challenges if when == "start" and 0 <= _minutes(at, started) <= 15]
+        after = [at for at, when, _good in challenges if when == "end" and 0 <= _minutes(ended, at) <= 15]
+        assert len(before) == len(after) == 1, started
+    kinds = [when for _at, when, _good in challenges]
+    assert [kinds.count(one) for one in ("start", "hourly", "end")] == [len(runs), hours, len(runs)]
+    assert all(good for _at, _when, good in challenges) and len(runs) == 7
+    totals = "count(*), min(good), count(reading)"
+    looked = ask(f"SELECT check_key, {totals} FROM records_strainerlook GROUP BY 1 ORDER BY 1")
+    counted = ask(f"SELECT place, {totals} FROM records_partscount GROUP BY 1 ORDER BY 1")
+    assert {key: number for key, number, _good, _reading in looked}["load-strainer"] == len(loads)
+    assert all(good == 1 and answered == number for _key, number, good, answered in looked + counted)
+    assert [(place, number) for place, number, _good, _reading in counted] == [("filler", len(runs)), ("freezer", 2)]
+
+
+def _time(text: str) -> datetime:
+    return datetime.fromisoformat(text)
+
+
+def _minutes(earlier: str, later: str) -> float:
+    return (_time(later) - _time(earlier)).total_seconds() / 60

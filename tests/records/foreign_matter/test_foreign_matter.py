@@ -284,3 +284,50 @@ def test_a_look_answers_the_plans_check_in_the_same_act(plant: Plant) -> None:
     (deviation,) = Deviation.objects.all()
     kinds = set(DeviationCause.objects.filter(deviation=deviation.number).values_list("cause_kind", flat=True))
     assert kinds == {Reading.KIND, DetectorChallenge.KIND}
+
+
+def test_each_challenge_and_each_strainer_answers_the_check_of_its_own_moment(plant: Plant) -> None:
+    """Start, in the run and end are three checks, and a load's strainer is not the run's; none answers another."""
+
+    def asked(key: str, limit: str, often: FrequencyDef) -> MonitoringDef:
+        return MonitoringDef(
+            key, "pasteurizing", ("press-1",), key, "As the plan says.", "operator",
+            AnswerDef("yes_no") if limit == "detects" else AnswerDef("choice", choices=STRAINED), often, (limit,),
+            corrective_action="Hold what ran since the last good one.",
+        )  # fmt: skip
+
+    small = small_plan()
+    in_force(plant, small_plan(
+        limits=(
+            *small.limits,
+            LimitDef("detects", "metal detector", "plant rule", "plant rule", wanted=("yes",)),
+            LimitDef("whole", "strainer", "plant rule", "plant rule", wanted=STRAINED[:1]),
+        ),
+        monitoring=(
+            *small.monitoring,
+            asked("at-start", "detects", FrequencyDef("run_ends", first=True)),
+            asked("each-hour", "detects", FrequencyDef("during_run", every_min=60)),
+            asked("at-end", "detects", FrequencyDef("run_ends", last=True)),
+            asked("of-load", "whole", FrequencyDef("after_event", event="tanker", minutes=45)),
+            asked("of-run", "whole", FrequencyDef("run_ends", last=True)),
+        ),
+    ))  # fmt: skip
+    plant.at(NOW + 2 * HOUR)
+    by = plant.actor("ines")
+    answered = {when: actions.record_challenge(by, challenge(when=when)) for when in ("start", "hourly", "end")}
+    assert [one.check_key for one in answered.values()] == ["at-start", "each-hour", "at-end"]
+    after_work = actions.record_challenge(by, challenge(when="after work"))
+    assert (after_work.check_key, after_work.reading) == ("", None)
+    strained = [actions.record_strainer(by, strainer(after=after)).check_key for after in ("load", "run")]
+    assert strained == ["of-load", "of-run"]
+    last = answered["end"]
+    said = {"at": last.observed_at, "amends": last.number, "amend_reason": "one was not seen"}
+    with pytest.raises(Refused, match="did not happen") as moved_on:
+        actions.record_challenge(by, challenge(**said, when="hourly"))
+    assert moved_on.value.field == "when"
+    worse = actions.record_challenge(by, challenge("ferrous", **said, when="end"))
+    amended = Reading.objects.get(amends=last.reading)
+    assert (worse.reading, amended.monitoring_key, amended.typed) == (amended.number, "at-end", "no")
+
+
+STRAINED = ("whole, nothing caught", "something caught", "damaged")
