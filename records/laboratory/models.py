@@ -50,7 +50,10 @@ class Sample(Record):
 
     class Meta(Record.Meta):
         constraints = [models.UniqueConstraint(fields=["by_id", "form_id"], name="a_sample_once_a_form")]
-        indexes = [models.Index(fields=["observed_at"], name="sample_taken")]
+        indexes = [
+            models.Index(fields=["observed_at"], name="sample_taken"),
+            models.Index(fields=["kind", "kept_until"], name="sample_kept_until"),
+        ]
 
 
 class LabResult(Record):

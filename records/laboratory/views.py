@@ -16,7 +16,7 @@ from records.flow.consequences import sentences_of
 from records.flow.pages import no_plan, now_and_plan
 from records.judging.queries import governing
 from records.judging.words import to_operator
-from records.laboratory import actions, consequences, forms, queries, running_rule, sites, tables
+from records.laboratory import actions, consequences, forms, queries, retained, running_rule, sites, tables
 from records.laboratory.controls import batch_of
 from records.laboratory.models import PLATE, RETAINED, LabResult, Sample
 from records.laboratory.picture import trend_chart
@@ -52,6 +52,7 @@ def samples(request: HttpRequest) -> HttpResponse:
         "again": [(one, in_words(one.test)) for one in running_rule.asked_again(now, in_force)],
         "follow": _follow(sites.trends(now), in_force),
         "due": [(one, in_words(one.row.test)) for one in queries.due_samples(now, in_force)],
+        "ended": retained.ended(now, in_force),
         "lines": lines,
         "most": MOST,
         "tests": [(key, in_words(key)) for key in TESTS if any(one.test == key for one in results)],

@@ -1,0 +1,101 @@
+"""Retained samples whose keeping has ended: listed on the page of samples, and told of once.
+
+Nothing here says that one may go: what its lot is held for, or a recall, may still need it. A person decides.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date, datetime, time, timedelta
+
+from django.utils.translation import gettext as _
+
+from plant import clock
+from records.checks.escalation import addresses
+from records.checks.models import Transition, WatchState
+from records.flow.queries import held_lots_at
+from records.laboratory.models import RETAINED, Sample
+from records.laboratory.queries import root_of, standing
+from records.ledger.actions import WATCH, act
+from records.people import outbox
+from records.people.plans import InForce, plan_in_force
+
+LISTED = timedelta(days=30)
+TOLD = "supervisor"
+
+
+@dataclass(frozen=True, slots=True)
+class Ended:
+    """A retained sample kept to its day's end and longer; `held`: its lot is on hold now."""
+
+    sample: Sample
+    held: bool
+
+
+def ended(now: datetime, in_force: InForce) -> list[Ended]:
+    """Those whose last day of keeping is over, of the last 30 days, the longest over first. Few queries."""
+    today = in_force.calendar.local(now).date()
+    kept = Sample.objects.filter(kind=RETAINED, kept_until__lt=today, kept_until__gte=today - LISTED)
+    rows = list(standing(kept).order_by("kept_until", "number"))
+    held = held_lots_at(now) if any(one.lot for one in rows) else {}
+    return [Ended(one, one.lot in held) for one in rows]
+
+
+def look() -> int:
+    """Put a notice for each that the watch answers for; counts what this pass, and no other, told of."""
+    now = clock.now()
+    in_force = plan_in_force(now)
+    if in_force is None:
+        return 0
+    state = WatchState.objects.filter(only=1).first()
+    began = in_force.calendar.local(state.answers_from).date() if state is not None else None
+    wanted = [one for one in ended(now, in_force) if began is None or _last_day(one) >= began]
+    known = set(Transition.objects.filter(key__in=[_key(one) for one in wanted]).values_list("key", flat=True))
+    with in_force.speaking():
+        return sum(_tell(one, in_force) for one in wanted if _key(one) not in known)
+
+
+def words(one: Ended) -> str:
+    """What is told, in the language that is spoken."""
+    said = {
+        "code": one.sample.code, "of": one.sample.lot_label or one.sample.product_name or one.sample.place_name,
+        "day": _last_day(one).isoformat(), "where": one.sample.kept_where,
+    }  # fmt: skip
+    sentence = _("Retained sample %(code)s, %(of)s: to be kept until %(day)s, now over. Kept at: %(where)s.") % said
+    return f"{sentence} {_('Its lot is on hold: keep the sample until that is decided.')}" if one.held else sentence
+
+
+def _last_day(one: Ended) -> date:
+    assert one.sample.kept_until is not None  # they are found by it
+    return one.sample.kept_until
+
+
+def _key(one: Ended) -> str:
+    return f"told|retained sample|{root_of(one.sample)}|{_last_day(one).isoformat()}"
+
+
+def _tell(one: Ended, in_force: InForce) -> bool:
+    key, sentence = _key(one), words(one)
+    with act(WATCH) as a:
+        # Amended, or told of by another pass, since it was read.
+        stands = standing(Sample.objects.filter(number=one.sample.number)).exists()
+        if not stands or Transition.objects.filter(key=key).exists():
+            return False
+        a.write(
+            Transition(
+                key=key,
+                what="told",
+                subject=one.sample.place[:40],
+                subject_name=one.sample.place_name,
+                due_at=in_force.calendar.utc(_last_day(one) + timedelta(days=1), time()),
+                plan_number=in_force.number,
+                sentence=_("%(role)s told: %(sentence)s") % {"role": _(TOLD), "sentence": sentence},
+            )
+        )
+        if to := addresses(TOLD):
+            plant = in_force.plan.plant.name
+            body = _("%(sentence)s\n\nRecorded in the daybook of %(plant)s. Open it to answer.") % {
+                "sentence": sentence, "plant": plant,
+            }  # fmt: skip
+            outbox.put(key, ", ".join(to), f"{plant}: {sentence}", body, a.now)
+    return True
