@@ -41,27 +41,29 @@ def control_chart_svg(
 ) -> str:
     """Return the chart: `points` counted from 1 (nan: none there) with a center and limits for each.
 
-    `signals` point -> what it says; those points are wedges in the accent with their number, all others dots.
-    `baseline` points from the left that the limits come from end at a dashed rule. Raises ValueError for lengths that
-    differ, or without a point.
+    A limit that is nan is none at that point; one that is nan throughout is not drawn. `signals` point -> what it says;
+    those points are wedges in the accent with their number, all others dots. `baseline` points from the left that the
+    limits come from end at a dashed rule. Raises ValueError for lengths that differ, or without a point.
     """
     named = {**WORDS, **(words_of or {})}
     if not points or not len(points) == len(center) == len(lower) == len(upper):
         raise ValueError("a control chart needs points, and a center and two limits for each")
     there = [value for value in points if math.isfinite(value)]
-    span = padded([*there, *center, *lower, *upper], least=1e-9)
+    bounds = {"upper": upper, "center": center, "lower": lower}
+    known = {name: [one for one in series if math.isfinite(one)] for name, series in bounds.items()}
+    span = padded([*there, *(one for series in known.values() for one in series)], least=1e-9)
     # A share of the width on the right is kept for the names of the limits.
     plot = TimePlot((0.5, 0.5 + len(points) / (1 - NAMES)), span, ident, inks)
-    last = {name: plain(_short(series[-1])) for name, series in
-            (("center", center), ("lower", lower), ("upper", upper))}  # fmt: skip
+    last = {name: plain(_short(known[name][-1])) for name in ("center", "lower", "upper") if known[name]}
     shapes = _axes(plot, len(points), named["point"], unit)
     if 0 < baseline < len(points):
         x = plot.x(baseline + 0.5)
         shapes += titled(line(x, TOP, x, plot.floor, inks.ink, 1.5, "5 4"), named["baseline"])
     shapes += _steps(plot, center, inks.quiet, 1.5)
     shapes += _steps(plot, upper, inks.accent, 2.5) + _steps(plot, lower, inks.accent, 2.5)
-    ends = (("limit", "upper", inks.accent), ("center", "center", inks.quiet), ("limit", "lower", inks.accent))
-    heights = spread([plot.y(series[-1]) for series in (upper, center, lower)], 16, TOP, plot.floor)
+    sides = (("limit", "upper", inks.accent), ("center", "center", inks.quiet), ("limit", "lower", inks.accent))
+    ends = [one for one in sides if known[one[1]]]
+    heights = spread([plot.y(known[name][-1]) for _word, name, _ink in ends], 16, TOP, plot.floor)
     for (word, name, ink), y in zip(ends, heights, strict=True):
         shapes += words(plot.x(len(points) + 0.5) + 6, y + 4.5, f"{named[word]} {last[name]}", ink, SIZE, weight=700)
     shapes += plot.course([(place + 1.0, value) for place, value in enumerate(points) if math.isfinite(value)], 1.2)
@@ -94,11 +96,14 @@ def _axes(plot: TimePlot, count: int, point_word: str, unit: str) -> str:
 
 
 def _steps(plot: TimePlot, values: Sequence[float], ink: str, width: float) -> str:
-    """A limit or the center, a step for each point."""
-    d = f"M{plot.x(0.5):.2f} {plot.y(values[0]):.2f}"
+    """A limit or the center, a step for each point; a gap where there is none."""
+    d, before = "", math.nan
     for number, value in enumerate(values, 1):
-        d += f"V{plot.y(value):.2f}H{plot.x(number + 0.5):.2f}"
-    return path(d, ink, width)
+        if math.isfinite(value):
+            begin = "" if math.isfinite(before) else f"M{plot.x(number - 0.5):.2f} {plot.y(value):.2f}"
+            d += f"{begin}V{plot.y(value):.2f}H{plot.x(number + 0.5):.2f}"
+        before = value
+    return path(d, ink, width) if d else ""
 
 
 def _mark(plot: TimePlot, number: int, value: float, signal: str, inks: Inks) -> str:
@@ -114,7 +119,7 @@ def _mark(plot: TimePlot, number: int, value: float, signal: str, inks: Inks) ->
 def _in_words(
     named: Mapping[str, str], last: Mapping[str, str], unit: str, signals: Mapping[int, str], count: int
 ) -> str:
-    said = [f"{named[name]} {last[name]} {unit}".rstrip() for name in ("center", "lower", "upper")]
+    said = [f"{named[name]} {last[name]} {unit}".rstrip() for name in ("center", "lower", "upper") if name in last]
     said += [f"{named['signal']} {number}: {text}" for number, text in sorted(signals.items()) if number <= count]
     return "; ".join(said if signals else [*said, named["none"]])
 

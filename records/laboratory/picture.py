@@ -27,20 +27,19 @@ def trend_chart(pairs: list[tuple[Sample, LabResult]], verdicts: Mapping[int, Ve
         return ""
     middle = median(there)
     limits = [_limit(verdicts.get(one.number), counts) for _taken, one in pairs]
-    known = [one for one in limits if one is not None]
-    upper = [one if one is not None else (known[-1] if known else max(there)) for one in limits]
+    upper = [one if one is not None else math.nan for one in limits]  # what no limit judged has none here
     over = {
         at: _("out of limits") for at, (_taken, one) in enumerate(pairs, 1)
         if one.number in verdicts and verdicts[one.number].outcome == "not met"
     }  # fmt: skip
     words = {
         "title": _("Trend of a test"), "point": _("result"), "center": _("median"),
-        "limit": _("limit of the plan") if known else _("highest"), "upper": _("limit of the plan"),
-        "lower": _("lowest"), "signal": _("out of limits"), "none": _("nothing out of limits"),
+        "limit": _("limit of the plan"), "upper": _("limit of the plan"), "signal": _("out of limits"),
+        "none": _("nothing out of limits"),
     }  # fmt: skip
     unit = _("log10 %(unit)s") % {"unit": test.unit} if counts else test.unit
-    lower = [min(there)] * len(values)
-    return control_chart_svg(values, [middle] * len(values), lower, upper, over, unit, words, ident="lab-trend")
+    none = [math.nan] * len(values)  # a count has no limit below
+    return control_chart_svg(values, [middle] * len(values), none, upper, over, unit, words, ident="lab-trend")
 
 
 def _height(value: float, counts: bool) -> float:

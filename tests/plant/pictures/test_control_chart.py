@@ -98,3 +98,16 @@ def test_words_can_be_said_in_another_language() -> None:
     assert re.search("Curva característica", svg)
     with pytest.raises(ValueError, match="two points"):
         oc_curve_svg([(0.0, 1.0)])
+
+
+def test_a_limit_that_is_none_is_neither_drawn_nor_named() -> None:
+    """None below at all, and none above at the second and the last point: two pieces of a line, named once."""
+    none = math.nan
+    svg = control_chart_svg([1.0, 2.0, 3.0, 2.0], [2.0] * 4, [none] * 4, [5.0, none, 4.0, none], {}, "°F")
+    root = ET.fromstring(svg)
+    assert "nan" not in svg
+    assert [one for one in texts(root) if one.startswith("control limit")] == ["control limit 4"]
+    desc = root.find(f"{SVG}desc")
+    assert desc is not None and desc.text == "center 2 °F; upper control limit 4 °F; no signal"
+    (accent,) = {path.get("d") for path in root.iter(f"{SVG}path") if path.get("stroke-width") == "2.5"}
+    assert accent is not None and accent.count("M") == 2 and accent.count("H") == 2

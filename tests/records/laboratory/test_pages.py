@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import uuid
 from collections.abc import Callable
 from datetime import date
@@ -103,6 +104,8 @@ def test_a_table_is_looked_at_first_and_kept_as_a_whole(milk: Plant, client_for:
     assert [one.typed for one in LabResult.objects.order_by("number")] == ["<1", "4200 est."]
     page = ines.get(reverse("records:samples-trend") + "?test=bacteria").content.decode()
     assert "<svg" in page and "4200 per mL estimated" in page
+    # 20,000 per mL is the only limit; the lowest result is none.
+    assert re.findall(r">(limit of the plan [^<]*)</text>", page) == ["limit of the plan 4.301"]
 
 
 def test_the_day_sheet_has_the_samples_and_their_verdicts(milk: Plant, client_for: Browser) -> None:
