@@ -43,3 +43,6 @@ def judge_pickup(
     if since_milking_s is None:
         return AtPickup.NOT_SHOWN
     return AtPickup.WITHIN if since_milking_s <= within_s else AtPickup.OUT
+
+
+__all__ = ["COLDEST_F", "WARMEST_F", "AtPickup", "judge_pickup"]
