@@ -18,6 +18,7 @@ from records.labels.models import (
     PackagingCounted,
     PackagingOpened,
 )
+from records.labels.sequence import wash_owed
 from records.labels.words import difference_words, kind_words, things_words
 from records.ledger.actions import Actor
 from records.people.plans import InForce
@@ -36,6 +37,7 @@ class Line:
     clearance: LineClearance | None
     check: ClearanceCheck | None
     packaging: tuple[tuple[PackagingOpened, str], ...]
+    owed: tuple[str, ...]  # why a product without those allergens waits for a wash
 
     @property
     def waits_for_check(self) -> bool:
@@ -65,7 +67,8 @@ def lines_at(now: datetime, in_force: InForce) -> list[Line]:
         on = tuple((one, kind_words(one.kind)) for one in queries.on_the_line(code, now))
         check = queries.last_check(cleared) if cleared is not None else None
         running = queries.filling_at(code, now)
-        found.append(Line(code, name, running, queries.last_through(code, now), cleared, check, on))
+        owed = tuple(wash_owed(code, now, in_force))
+        found.append(Line(code, name, running, queries.last_through(code, now), cleared, check, on, owed))
     return found
 
 

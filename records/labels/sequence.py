@@ -56,6 +56,19 @@ def ran_since_wash(
     place: str, product: str, at: datetime, in_force: InForce, *, without: int | None = None
 ) -> list[str]:
     """What ran through a line since its last wash with an allergen that a product does not declare. Two queries."""
+    return _ran_since_wash(place, declared_by(in_force.plan, product), at, in_force, without)
+
+
+def wash_owed(place: str, at: datetime, in_force: InForce) -> list[str]:
+    """What ran through a line since its last wash with an allergen that some product of the plan does not declare."""
+    sold = [frozenset(one.allergens) for one in in_force.plan.products if one.is_sold]
+    common = frozenset.intersection(*sold) if sold else frozenset()
+    return _ran_since_wash(place, tuple(sorted(common)), at, in_force, None)
+
+
+def _ran_since_wash(
+    place: str, declared: tuple[str, ...], at: datetime, in_force: InForce, without: int | None
+) -> list[str]:
     washed = last_wash(place, WASHED, at)
     before = standing(Movement.objects.filter(via=place, started_at__lt=at)).exclude(number=without or 0)
     if washed is not None:
@@ -64,7 +77,7 @@ def ran_since_wash(
     contents = dict.fromkeys(content_of(in_force.plan, code, name) for code, name in rows)
     found = []
     for one in contents:
-        if left := undeclared(declared_by(in_force.plan, product), [one]):
+        if left := undeclared(declared, [one]):
             words = {"name": one.name, "allergens": in_words(each.allergen for each in left)}
             found.append(_("%(name)s ran since the last wash: %(allergens)s") % words)
     return found

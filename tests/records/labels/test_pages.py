@@ -16,8 +16,9 @@ from records.lots.models import Lot
 from records.reports.filled import filling
 from tests.conftest import Plant
 from tests.factories import PIN
+from tests.records.flow.made import washed
 from tests.records.freezer_runs.test_pages import local, text
-from tests.records.labels.made import at, packing, ready_plant
+from tests.records.labels.made import at, packed, packing, ready_plant
 
 pytestmark = pytest.mark.django_db
 
@@ -83,3 +84,18 @@ def test_addresses_that_lead_nowhere(plant: Plant, client_for: Callable[..., Cli
     ):  # fmt: skip
         asked = [one.id if isinstance(one, Lot) else one for one in args]
         assert ines.get(reverse(f"records:{name}", args=asked)).status_code == 404, name
+
+
+def test_the_page_says_which_wash_a_line_owes(plant: Plant, client_for: Callable[..., Client]) -> None:
+    """After hazelnut milk: its tree nuts, until the filler is washed. Nothing is owed for what every product has."""
+    ready_plant(plant)
+    client, page = client_for(plant.people.ines), reverse("records:filling")
+    owed = "Before a product that does not declare it, the line is washed"
+    packed(plant.actor("ines"), minutes=40)
+    assert owed not in text(client.get(page))
+    packed(plant.actor("ines"), "vat", "nut-milk", minutes=50)
+    shown = text(client.get(page))
+    assert owed in shown and "Hazelnut milk ran since the last wash: tree nuts" in shown
+    plant.at(at(90))
+    washed(plant.actor("ines"), "filler", at(70))
+    assert owed not in text(client.get(page))
