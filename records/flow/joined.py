@@ -140,7 +140,7 @@ def _being_washed(
             if each.subject == one.place and each.observed_at <= row.started_at and each.reference != YES
         ]
         last = max((each.observed_at for each in begun), default=None)
-        if last is not None and not Wash.objects.filter(vessel=one.place, ended_at__gte=last).exists():
+        if last is not None and not standing(Wash.objects.filter(vessel=one.place, ended_at__gte=last)).exists():
             words = {
                 "washed": in_force.names.get(one.place, one.place),
                 "vessel": in_force.names.get(code, code),
