@@ -6,7 +6,6 @@ browser with that person signed in (operators on the enrolled tablet). `clock_at
 
 from __future__ import annotations
 
-import copy
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
@@ -15,9 +14,7 @@ from typing import Any
 
 import pytest
 from cryptography.hazmat.primitives.asymmetric import rsa
-from django.apps import apps
-from django.db import connections, transaction
-from django.db.models import Model
+from django.db import connections
 from django.test import Client, TransactionTestCase
 from pytest_django import Settings
 
@@ -26,6 +23,7 @@ from plant.people.models import Person, Tablet
 from records.ledger import triggers
 from records.ledger.actions import Actor
 from tests.factories import PASSWORD, PIN, small_plan
+from tests.kept import Room, acted_once, acting_in
 
 pytest_plugins = ["tests.selection"]
 
@@ -42,6 +40,9 @@ class SetClock:
 
     def __call__(self) -> datetime:
         return self.moment
+
+    def __repr__(self) -> str:
+        return "the clock of the test"
 
     def at(self, moment: datetime) -> None:
         """Set it."""
@@ -229,64 +230,24 @@ def clock_at(set_clock: SetClock) -> Callable[[datetime], None]:
 # --- the plant
 
 
-@dataclass
-class Kept:
-    """The rows and key files that an acted-out plant left: copied for the next test, which is ten times quicker."""
-
-    rows: list[list[Model]]
-    files: dict[Path, bytes]
-    keys_taken: dict[int, int]
-    token: str
-
-    @classmethod
-    def now(cls, folder: Path, drawer: KeyDrawer, token: str = "") -> Kept:
-        """What there is at this moment."""
-        rows = [list(table._base_manager.all()) for table in _tables()]
-        files = {path.relative_to(folder): path.read_bytes() for path in folder.rglob("*") if path.is_file()}
-        return cls(rows, files, drawer.taken(), token)
-
-    def put(self, folder: Path, drawer: KeyDrawer) -> None:
-        """Into an empty database and an empty folder."""
-        with transaction.atomic():  # foreign keys are looked at when it ends
-            for table, rows in zip(_tables(), self.rows, strict=True):
-                copies = [copy.deepcopy(row) for row in rows]
-                for row in copies:
-                    row._state.adding, row._state.db = True, None
-                table._base_manager.bulk_create(copies)
-        for inner in sorted({parent for path in self.files for parent in path.parents}):
-            (folder / inner).mkdir(mode=0o700, exist_ok=True)  # each by itself: parents=True would leave them open
-        for path, data in self.files.items():
-            target = folder / path
-            target.touch(mode=0o600)
-            target.write_bytes(data)
-        drawer.open(self.keys_taken)
-
-
-def _tables() -> list[type[Model]]:
-    """The plant's before the records': a trigger refuses rows under a plan that is approved already."""
-    return [*apps.get_app_config("plant").get_models(), *apps.get_app_config("records").get_models()]
-
-
-@pytest.fixture(scope="session")
-def _kept() -> dict[str, Kept]:
-    return {}
+@pytest.fixture
+def room(db: None, quick_keys: None, set_clock: SetClock, _key_drawer: KeyDrawer) -> Iterator[Room]:
+    """Where acts that are acted out once a session are put back: see tests/kept.py."""
+    found = Room(set_clock, set_clock.at, _key_drawer.taken, _key_drawer.open)
+    with acting_in(found):
+        yield found
 
 
 @pytest.fixture
-def installed(
-    db: None, quick_keys: None, set_clock: SetClock, settings: Settings, _kept: dict[str, Kept], _key_drawer: KeyDrawer
-) -> People:
+def installed(room: Room, set_clock: SetClock) -> People:
     """Quillbrook's ledger begun and its people added, thirty days ago; no plan yet. It is NOW afterwards."""
-    if "installed" in _kept:
-        _kept["installed"].put(settings.KEYS_DIR, _key_drawer)
-    else:
-        set_clock.at(INSTALLED)
-        _install()
-        set_clock.at(NOW)
-        _kept["installed"] = Kept.now(settings.KEYS_DIR, _key_drawer)
+    set_clock.at(INSTALLED)
+    _install()
+    set_clock.at(NOW)
     return _people()
 
 
+@acted_once
 def _install() -> None:
     from records.people import actions
 
@@ -311,20 +272,19 @@ def _people() -> People:
 
 
 @pytest.fixture
-def plant(
-    db: None, quick_keys: None, set_clock: SetClock, settings: Settings, _kept: dict[str, Kept], _key_drawer: KeyDrawer
-) -> Plant:
+def plant(room: Room, set_clock: SetClock) -> Plant:
     """Quillbrook with an enrolled tablet and its small plan in force since thirty days before NOW."""
-    if "plant" in _kept:
-        _kept["plant"].put(settings.KEYS_DIR, _key_drawer)
-    else:
-        set_clock.at(INSTALLED)
-        _install()
-        set_clock.on(hours=1)
-        token = _enrol_and_approve()
-        set_clock.at(NOW)
-        _kept["plant"] = Kept.now(settings.KEYS_DIR, _key_drawer, token)
-    return Plant(set_clock, _people(), Tablet.objects.get(), _kept["plant"].token)
+    set_clock.at(INSTALLED)
+    token = _at_work(set_clock)
+    set_clock.at(NOW)
+    return Plant(set_clock, _people(), Tablet.objects.get(), token)
+
+
+@acted_once
+def _at_work(set_clock: SetClock) -> str:
+    _install()
+    set_clock.on(hours=1)
+    return _enrol_and_approve()
 
 
 def _enrol_and_approve() -> str:

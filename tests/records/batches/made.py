@@ -26,6 +26,7 @@ from records.ingredients.models import IngredientReceived
 from records.ledger.actions import Actor
 from tests.conftest import NOW, Plant
 from tests.factories import control_points, monitoring, small_plan, vessels
+from tests.kept import acted_once
 from tests.records.charts.made import in_force
 from tests.records.flow.made import washed
 
@@ -55,6 +56,7 @@ def plan_of_blends(**changes: Any) -> Plan:
     return small_plan(**(values | changes))
 
 
+@acted_once
 def ready_plant(plant: Plant, **changes: Any) -> Plant:
     """That plan in force, every vessel clean; it is two hours after NOW."""
     plant.at(NOW)

@@ -16,6 +16,7 @@ from records.ledger.actions import Actor
 from records.people.plan_actions import OWNER_SIGNS, QUALIFIED_SIGNS, sign_plan
 from tests.conftest import Plant
 from tests.factories import control_points, monitoring, small_plan
+from tests.kept import acted_once
 
 HOUR = timedelta(hours=1)
 READ = Indicated("161.8", "°F", "T-11")
@@ -48,6 +49,7 @@ def plan_of_charts() -> Plan:
     )
 
 
+@acted_once
 def in_force(plant: Plant, plan: Plan | None = None) -> None:
     """A plan (that of charts) comes into force now."""
     version = store(plan or plan_of_charts(), plant.people.odile, clock.now())

@@ -9,11 +9,13 @@ from typing import Any
 from records.checks.actions import Saved, record_reading
 from records.checks.entry import ReadingData
 from tests.conftest import NOW, Plant
+from tests.kept import acted_once
 from tests.records.flow.made import made_ready, moved
 
 FILLED = NOW - timedelta(hours=3, minutes=30)  # 06:00 at the plant: the shift's check is due then
 
 
+@acted_once
 def fill_silo(plant: Plant, **changes: Any) -> None:
     """Two thousand gallons of raw milk in the clean silo since 06:00."""
     by = plant.actor("ines")

@@ -13,9 +13,11 @@ from records.checks.models import Reading
 from records.deviations.models import Deviation, Hold
 from records.flow.data import MovementData
 from tests.conftest import NOW, Plant
+from tests.kept import acted_once
 from tests.records.receiving.made import brought
 
 
+@acted_once
 def fill_silo(plant: Plant) -> None:
     """Two thousand gallons of raw milk in the silo since 06:00."""
     brought(

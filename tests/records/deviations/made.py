@@ -14,6 +14,7 @@ from records.deviations.actions import write_part
 from records.deviations.models import Deviation, Disposition, Hold
 from tests.conftest import Plant
 from tests.factories import PASSWORD, PIN
+from tests.kept import acted_once
 from tests.records.flow.made import made_ready, moved
 
 SCRIPT = "<script>alert('milk')</script>"
@@ -28,6 +29,7 @@ def signed_by(plant: Plant, name: str) -> dict[str, str]:
     return {"signer": name, "signer_secret": PASSWORD}
 
 
+@acted_once
 def filled(plant: Plant) -> None:
     """Milk in a silo that was washed and sanitized before."""
     began = clock.now() - timedelta(hours=2)
@@ -49,6 +51,7 @@ def read(plant: Plant, typed: str, who: str = "ines", **changes: Any) -> Saved:
     return record_reading(plant.actor(who), ReadingData(**values))
 
 
+@acted_once
 def warm(plant: Plant, typed: str = "46.4") -> Deviation:
     """The deviation of a silo read out of limits by Ines."""
     filled(plant)

@@ -17,6 +17,7 @@ from records.flow.actions import (
 )
 from records.flow.models import LevelSeen, Movement, Wash
 from records.ledger.actions import Actor
+from tests.kept import acted_once
 
 HOUR = timedelta(hours=1)
 
@@ -81,6 +82,7 @@ def washed(by: Actor, vessel: str, ended_at: datetime, **changes: Any) -> Wash:
     return done
 
 
+@acted_once
 def made_ready(by: Actor, moment: datetime, *codes: str) -> None:
     """Every vessel and line washed and sanitized by `moment`."""
     for code in codes or ("silo-a", "press-1", "finished-1"):

@@ -27,6 +27,7 @@ from records.freezer_runs.models import DRAIN, PURGED, FreezerEvent
 from records.ledger.actions import Actor
 from tests.conftest import NOW, Plant
 from tests.factories import INVENTED, control_points, limits, monitoring, small_plan, vessels
+from tests.kept import acted_once
 from tests.records.charts.made import in_force
 from tests.records.flow.made import washed
 
@@ -87,6 +88,7 @@ def plan_of_freezing(**changes: Any) -> Plan:
     return small_plan(**(values | changes))
 
 
+@acted_once
 def ready_plant(plant: Plant, **changes: Any) -> Plant:
     """That plan in force, everything washed and sanitized, mix in the vat; it is an hour after NOW."""
     plant.at(NOW)

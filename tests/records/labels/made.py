@@ -25,6 +25,7 @@ from records.labels.models import NONE, OFF, THINGS, LineClearance, PackagingOpe
 from records.ledger.actions import Actor
 from tests.conftest import NOW, Plant
 from tests.factories import control_points, monitoring, small_plan, vessels
+from tests.kept import acted_once
 from tests.records.charts.made import in_force
 from tests.records.flow.made import washed
 
@@ -69,6 +70,7 @@ def plan_of_filling(**changes: Any) -> Plan:
     return small_plan(**(values | changes))
 
 
+@acted_once
 def ready_plant(plant: Plant, **changes: Any) -> Plant:
     """That plan in force, everything washed, whole milk in Finished 1 and hazelnut milk in the vat; NOW + 1 h."""
     plant.at(NOW)

@@ -12,6 +12,7 @@ from records.recall.actions import dispatch
 from records.recall.data import DispatchData
 from records.recall.models import Dispatch
 from tests.conftest import NOW, Plant
+from tests.kept import acted_once
 from tests.records.flow.made import HOUR, made_ready, moved, pasteurized, ran
 
 
@@ -31,6 +32,7 @@ def sent(by: Actor, code: str, **changes: Any) -> Dispatch:
     return dispatch(by, DispatchData(**{**values, **changes}))
 
 
+@acted_once
 def a_day(plant: Plant) -> dict[str, Movement]:
     """300 gal of Nettle Farm and 100 of Oxbow Farm in Silo A, 200 pressed into Finished 1, 150 packed."""
     ines = plant.actor("ines")

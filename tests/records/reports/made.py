@@ -14,6 +14,7 @@ from records.flow.actions import record_wash
 from records.flow.data import MovementData, WashData
 from records.review import actions as review
 from tests.conftest import Plant
+from tests.kept import acted_once
 from tests.records.receiving.made import brought
 
 DAY = date(2026, 3, 3)
@@ -26,6 +27,7 @@ def at(hours: float) -> datetime:
     return START + timedelta(hours=hours)
 
 
+@acted_once
 def live(plant: Plant) -> None:
     """The day, to its end; the clock stands at six the next morning."""
     ines, tomas, wren = plant.actor("ines"), plant.actor("tomas"), plant.actor("wren")

@@ -14,6 +14,7 @@ from records.vat_runs.data import BeginData, OpenData, SayData, ShutData
 from records.vat_runs.models import HOLD_BEGUN, HOLD_ENDED, READ
 from tests.conftest import NOW, Plant
 from tests.factories import instruments, small_plan, vessels
+from tests.kept import acted_once
 from tests.records.charts.made import in_force
 from tests.records.flow.made import moved, washed
 
@@ -38,6 +39,7 @@ def plan_of_vats(**changes: Any) -> Plan:
     return small_plan(**(values | changes))
 
 
+@acted_once
 def ready_plant(plant: Plant, **changes: Any) -> Plant:
     """That plan in force, the vat clean with 100 gal of raw milk in it; it is two hours after NOW."""
     plant.at(NOW)

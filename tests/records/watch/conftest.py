@@ -10,11 +10,13 @@ import pytest
 from records.flow.actions import record_wash
 from records.flow.data import MovementData, WashData
 from tests.conftest import NOW, Plant
+from tests.kept import acted_once
 from tests.records.receiving.made import brought
 
 FILLED = NOW - timedelta(hours=3, minutes=30)  # 06:00 in Chicago
 
 
+@acted_once
 def fill_silo(plant: Plant) -> None:
     """Wash, sanitize, then two thousand gallons of raw milk."""
     ines = plant.actor("ines")

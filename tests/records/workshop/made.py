@@ -30,6 +30,7 @@ from records.workshop.models import EquipmentTest, RegulatorNotice, WorkDone
 from records.workshop.sealing import SealSaved
 from records.workshop.testing import HoldingSaved
 from tests.conftest import Plant
+from tests.kept import acted_once
 
 HOUR = timedelta(hours=1)
 PLACES = ("timing pump", "diversion device", "recorder")
@@ -145,6 +146,7 @@ def told(plant: Plant, subject_number: int, **changes: Any) -> RegulatorNotice:
     return record_notice(plant.actor("wren"), notice(subject_number, **changes))
 
 
+@acted_once
 def all_in_order(plant: Plant, at: datetime) -> None:
     """Every seal set, every numbered test met and the holding time tested, at a moment."""
     for place in PLACES:
