@@ -11,7 +11,7 @@ from django.shortcuts import redirect, render
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods, require_safe
 
-from plant.process.laboratory import TESTS, Kind
+from plant.process.laboratory import CONTROLS, TESTS, Kind
 from records.flow.consequences import sentences_of
 from records.flow.pages import no_plan, now_and_plan
 from records.judging.queries import governing
@@ -96,6 +96,7 @@ def sample(request: HttpRequest, number: int) -> HttpResponse:
         "wanted": queries.wanted_results(row.lot) if row.lot is not None else [],
         "batch": _batch(row, results, in_force),
         "running": _running(row, results, in_force),
+        "counts": any(TESTS[one.test].kind is Kind.COUNT and one.test not in CONTROLS for one in results),
         "may_result": may and not row.void,
         "may_amend": may and not row.void and not actions.why_not(by, row),
         "zone": in_force.zone,
