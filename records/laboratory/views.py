@@ -253,6 +253,25 @@ def sites_by_zone(request: HttpRequest) -> HttpResponse:
     return render(request, "records/laboratory/sites.html", shown)
 
 
+@require_safe
+def retained_samples(request: HttpRequest) -> HttpResponse:
+    """What stands on the shelf of retained samples: to be kept still, in order of the last day, and what has ended."""
+    now, in_force = now_and_plan()
+    if in_force is None:
+        return no_plan(request)
+    rows, more = retained.kept(now, in_force)
+    shown = {
+        "kept": rows,
+        "more": more,
+        "most": retained.MOST,
+        "ended": retained.ended(now, in_force),
+        "may_record": pages.may(request, "records:sample-new"),
+        "zone": in_force.zone,
+        "now": now,
+    }
+    return render(request, "records/laboratory/retained.html", shown)
+
+
 def _follow(rows: list[sites.SiteTrend], in_force: InForce) -> list[tuple[sites.FollowUp, str]]:
     return [(one, in_words(one.trend.test)) for one in sites.follow_ups(rows, in_force)]
 
