@@ -221,9 +221,10 @@ def _by_book(
     here = [one for one in story.moves if code in (one.row.source, one.row.target)]
     # What took no time at the bound belongs to the day that begins there.
     at_once = any(one.row.started_at == moment == one.ended_at for one in here)
-    quantity = contents.quantity_at(moment - MICROSECOND if at_once else moment)
-    if quantity is None:
-        return UNKNOWN
+    bound = moment - MICROSECOND if at_once else moment
+    quantity, snapshot = contents.quantity_at(bound), contents.snapshot(bound)
+    if quantity is None or (snapshot is not None and snapshot.overdrawn_at(bound)):
+        return UNKNOWN  # of a vessel from which more came than the book held, nobody knows what it holds
     running = [
         one for one in here if one.row.started_at < moment and one.ended_at is not None and one.ended_at > moment
     ]
@@ -297,20 +298,20 @@ def _over(
         kg, sd = move.amount
         if part == 1:
             continue
-        bound = _("the start") if one.row.started_at < start else _("the end")
+        bound = _("the start of the day") if one.row.started_at < start else _("the end of the day")
         if one.row.started_at < start and one.ended_at > until:
-            bound = _("the start and the end")
+            bound = _("the start and the end of the day")
         words |= {"bound": bound, "percent": _number(100 * part, 0)}
         if kg is None or sd is None:
             found.append(
-                _("Entry %(number)d ran over %(bound)s of the day and its quantity is not known.") % words
+                _("Entry %(number)d ran over %(bound)s and its quantity is not known.") % words
             )
             continue
         weight = by_name.get(move.name, MILK_LB_PER_GAL)
         words |= {"quantity": _shown(kg, unit, weight), "doubt": _shown(COVERAGE * sd, unit, weight)}
         found.append(
             _(
-                "Entry %(number)d ran over %(bound)s of the day: %(percent)s %% of its time were in it, so "
+                "Entry %(number)d ran over %(bound)s: %(percent)s %% of its time were in it, so "
                 "%(quantity)s %(unit)s count here, give or take %(doubt)s, and the rest in the other day."
             )
             % words
@@ -338,7 +339,14 @@ def _bounds(
                 _("%(name)s: %(quantity)s %(unit)s, give or take %(doubt)s, as the day before ended: something ran.")
                 % words(one.stock.start_name, start)
             )
-        if not one.ended or end[0] is None:
+        if not one.ended:
+            continue
+        if end[0] is None:
+            if all(each.ended_at is not None and each.quantity is not None for each in one.ended):
+                found.append(
+                    _("%(name)s: not known. By then more had been drawn than the book held.")
+                    % {"name": one.stock.end_name}
+                )
             continue
         said = words(one.stock.end_name, end)
         if one.seen is not None:
