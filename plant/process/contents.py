@@ -164,6 +164,12 @@ class Snapshot:
             return None
         return max(self.quantity + self.rate * ((moment - self.at) // MICROSECOND), Fraction(0))
 
+    def overdrawn_at(self, moment: datetime) -> bool:
+        """Whether more had been drawn by then than the book held, while something is still drawn."""
+        if self.quantity is None or (self.rate is None and moment != self.at):
+            return False
+        return self.quantity + (self.rate or 0) * ((moment - self.at) // MICROSECOND) < 0
+
     @property
     def condition(self) -> Condition:
         if self.holding:

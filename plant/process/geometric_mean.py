@@ -62,7 +62,7 @@ def rolling_mean(counts: Sequence[tuple[date, Result]], day: date, months: int, 
     )
     value = None
     if known and len(known) == len(numbers):
-        value = float(f"{math.exp(sum(math.log(one) for one in known) / len(known)):.6g}")
+        value = float(f"{math.exp(sum(math.log(one) for one in known) / len(known)):.12g}")
     signs = {one.count.sign for _day, one in there if one.count is not None}
     return Mean(value, len(there), "<" in signs, ">" in signs or None in numbers, thin)
 

@@ -11,7 +11,7 @@ class Verdict(Record):
     """A judgement of one subject, with the rule, the plan version and the numbers that produced it.
 
     The latest for a subject governs; `follows` names the verdict before it. `why`: entry, amendment, calibration,
-    control plate or import.
+    control plate, another result (of the same rolling mean) or import.
     """
 
     KIND = "verdict"

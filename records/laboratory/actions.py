@@ -260,6 +260,7 @@ def _keep(a: Act, by: Actor, row: LabResult, sample: Sample, in_force: InForce) 
             consequences.judge_batches(a, controls, in_force)
         elif sample.lot is not None:
             consequences.wait_again(a, kept, sample.lot, in_force)
+        consequences.judge_later(a, [kept], in_force)
         return kept  # it ends nothing and releases nothing
     judged, asked = judge(kept, sample, in_force)
     if judged is not None:
@@ -268,6 +269,7 @@ def _keep(a: Act, by: Actor, row: LabResult, sample: Sample, in_force: InForce) 
     consequences.follow(a, kept, sample, judged, asked, in_force)
     if kept.test in CONTROLS:
         consequences.judge_batches(a, [*controls, kept], in_force)
+    consequences.judge_later(a, [kept], in_force)
     return kept
 
 

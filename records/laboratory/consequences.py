@@ -6,13 +6,15 @@ Another or an amended result releases nothing: two people dispose of what is hel
 
 from __future__ import annotations
 
-from datetime import datetime
+from collections.abc import Iterable
+from datetime import datetime, time, timedelta
 from uuid import UUID
 
+from dateutil.relativedelta import relativedelta
 from django.utils.translation import gettext as _
 
 from plant.hazard_plan.content import SampledDef
-from plant.process.laboratory import CONTROLS, NOT_FOUND
+from plant.process.laboratory import CONTROLS, NOT_FOUND, TESTS, Kind
 from plant.process.limits import Outcome
 from records.deviations import queries as holds
 from records.deviations.actions import Cause, open_or_extend
@@ -23,12 +25,21 @@ from records.flow.packing import RESULTS_BAR
 from records.flow.queries import lots_touched
 from records.judging.actions import write_verdict
 from records.judging.judge import Judgement
+from records.judging.models import Verdict
 from records.judging.queries import governing
 from records.laboratory import farms, running_rule, sites
 from records.laboratory.controls import batch_of
-from records.laboratory.judging import NO_POINT, judge
+from records.laboratory.judging import NO_POINT, by_mean, judge, longest_mean
 from records.laboratory.models import SITE, LabResult, Sample
-from records.laboratory.queries import missing_results, root_of, sample_of, standing, wanted_results
+from records.laboratory.queries import (
+    counts_of,
+    missing_results,
+    root_of,
+    sample_of,
+    source_of,
+    standing,
+    wanted_results,
+)
 from records.ledger.actions import Act
 from records.ledger.models import Installation
 from records.people.plans import InForce
@@ -101,9 +112,44 @@ def judge_batches(a: Act, controls: list[LabResult], in_force: InForce) -> None:
             if judged is None or (old is not None and (old.outcome, old.reason) == (judged.outcome, judged.reason)):
                 continue
             write_verdict(a, LabResult.KIND, number, judged, then, "control plate", old.number if old else None)
+    judge_later(a, [rows[one] for one in sorted(rows)], in_force)
     for lot in sorted({one.lot for one in samples.values() if one is not None and one.lot}, key=str):
         lift_when_all_are_in(a, lot)
         wait_again(a, controls[-1], lot, in_force)
+
+
+def judge_later(a: Act, rows: Iterable[LabResult], in_force: InForce) -> None:
+    """Judge again what was sampled in the months after these and is held against a rolling mean that they are in.
+
+    A result that comes late, or is amended or taken back, changes those means: each gets a verdict that follows its old
+    one, and what is now over its limit is a miss like any other. Nothing is closed or released by it.
+    """
+    months = longest_mean(in_force)
+    done: set[int] = set()
+    for row in rows if months else ():
+        sample = sample_of(row.sample)
+        if sample is None or TESTS[row.test].kind is not Kind.COUNT:
+            continue
+        day = in_force.calendar.local(sample.observed_at).date()
+        since = in_force.calendar.utc(day, time())
+        until = in_force.calendar.utc(day + relativedelta(months=months) + timedelta(days=1), time())
+        pairs = counts_of(row.test, source_of(sample), None, since=since, until=until)
+        later = [pair for pair in pairs if pair[1].number != row.number and pair[1].number not in done]
+        done |= {one.number for _taken, one in later}
+        verdicts = governing(LabResult.KIND, [one.number for _taken, one in later])
+        for taken, one in later:
+            _judge_again(a, one, taken, verdicts.get(one.number))
+
+
+def _judge_again(a: Act, row: LabResult, sample: Sample, old: Verdict | None) -> None:
+    then = plan_at(sample.observed_at)
+    if not by_mean(row.test, sample, then):
+        return
+    judged, asked = judge(row, sample, then)
+    if judged is None or (old is not None and (old.outcome, old.reason) == (judged.outcome, judged.reason)):
+        return
+    write_verdict(a, LabResult.KIND, row.number, judged, then, "another result", old.number if old else None)
+    follow(a, row, sample, judged, asked, then)
 
 
 def _missed(

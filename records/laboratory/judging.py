@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+from datetime import time, timedelta
 from decimal import Decimal
 
+from dateutil.relativedelta import relativedelta
 from django.utils.translation import gettext as _
 
 from plant.hazard_plan.content import SampledDef
@@ -24,7 +26,7 @@ from plant.process.limits import SEVERITY, Judged, Limit, Outcome
 from plant.process.said import again
 from plant.process.sampling_plans.results import Plan
 from plant.process.units import plain
-from plant.rules import keys, rule_set
+from plant.rules import Rule, keys, rule_set
 from records.judging.judge import GOOD, Judgement, as_limit
 from records.laboratory.controls import bad_controls, doubted
 from records.laboratory.models import DOUBTED, LabResult, Sample
@@ -101,15 +103,40 @@ def _by_row(one: SampledDef, row: LabResult, result: Result, sample: Sample, in_
     )
 
 
-def _alone(row: LabResult, result: Result, limit: Limit, sample: Sample, in_force: InForce) -> Judged:
-    """By itself, or where the limit's row of the rule set bounds a rolling geometric mean, with those before it."""
-    test = TESTS[row.test]
+def mean_of(limit: Limit, in_force: InForce) -> Rule | None:
+    """The row of the rule set that holds this limit against a rolling geometric mean; None: each count by itself."""
     key = in_force.plan.plant.rule_set
     rule = rule_set(key).rows.get(limit.rule) if limit.rule and key in keys() else None
-    if rule is None or not rule.mean_months or limit.high is None or test.kind is not Kind.COUNT:
+    return rule if rule is not None and rule.mean_months and limit.high is not None else None
+
+
+def longest_mean(in_force: InForce) -> int:
+    """The months of the longest rolling mean of the plan's rule set; 0 where it has none."""
+    key = in_force.plan.plant.rule_set
+    return max((one.mean_months for one in rule_set(key).rows.values()), default=0) if key in keys() else 0
+
+
+def by_mean(test: str, sample: Sample, in_force: InForce) -> bool:
+    """Whether the plan holds this test of this sample against a rolling mean."""
+    rows = [one for one in asked_of(sample, test, in_force) if one.samples == 1]
+    limits = [as_limit(in_force.plan.limit_by_key(key)) for one in rows for key in one.limits]
+    return any(mean_of(limit, in_force) is not None for limit in limits)
+
+
+def _alone(row: LabResult, result: Result, limit: Limit, sample: Sample, in_force: InForce) -> Judged:
+    """By itself, or where the limit's row of the rule set bounds a rolling geometric mean, with those before it.
+
+    The months run back from the day of sampling, and count what was sampled in them, whenever a result came.
+    """
+    test = TESTS[row.test]
+    rule = mean_of(limit, in_force)
+    if rule is None or test.kind is not Kind.COUNT:
         return judge_result(test, result, limit)
     day = in_force.calendar.local(sample.observed_at).date()
-    pairs = [pair for pair in counts_of(row.test, source_of(sample)) if pair[1].number not in (row.number, row.amends)]
+    since = in_force.calendar.utc(day - relativedelta(months=rule.mean_months), time())
+    until = in_force.calendar.utc(day + timedelta(days=1), time())
+    every = counts_of(row.test, source_of(sample), None, since=since, until=until)
+    pairs = [pair for pair in every if pair[1].number not in (row.number, row.amends)]
     without = doubted([one.number for _taken, one in pairs])
     counts = [
         (in_force.calendar.local(taken.observed_at).date(), read_again(one))

@@ -10,6 +10,7 @@ from uuid import UUID
 
 from dateutil.rrule import rrulestr
 from django.db.models import Exists, OuterRef, Q, QuerySet
+from django.db.models.functions import Coalesce
 
 from plant.hazard_plan.content import SampledDef
 from plant.process.laboratory import TESTS, Result
@@ -205,11 +206,26 @@ def last_due(row: SampledDef, now: datetime, in_force: InForce) -> datetime | No
 # --- the running rule and the trend
 
 
-def counts_of(test: str, of: dict[str, Any], most: int = MOST) -> list[tuple[Sample, LabResult]]:
-    """The latest results of a test of one product, place or farm (`of`: columns of a sample), the oldest first."""
-    samples = {
-        root_of(one): one for one in standing(Sample.objects.filter(**of)).order_by("-observed_at", "-number")[:most]
-    }
+def counts_of(
+    test: str,
+    of: dict[str, Any],
+    most: int | None = MOST,
+    *,
+    since: datetime | None = None,
+    until: datetime | None = None,
+) -> list[tuple[Sample, LabResult]]:
+    """The latest results of a test of one product, place or farm (`of`: columns of a sample), the oldest first.
+
+    In order of when each was sampled, whenever its result came; of the samples taken from `since` to `until`, both
+    included. Samples that have no result of this test take nobody's place. Two queries.
+    """
+    mine = standing(LabResult.objects.filter(test=test, sample=Coalesce(OuterRef("root"), OuterRef("number"))))
+    rows = standing(Sample.objects.filter(**of)).filter(Exists(mine))
+    if since is not None:
+        rows = rows.filter(observed_at__gte=since)
+    if until is not None:
+        rows = rows.filter(observed_at__lte=until)
+    samples = {root_of(one): one for one in rows.order_by("-observed_at", "-number")[:most]}
     results = standing(LabResult.objects.filter(sample__in=list(samples), test=test))
     pairs = [(samples[one.sample], one) for one in results]
     return sorted(pairs, key=lambda one: (one[0].observed_at, one[1].number))
@@ -225,10 +241,13 @@ def source_of(sample: Sample) -> dict[str, Any]:
 
 
 def running_of(sample: Sample, test: str, in_force: InForce) -> Running | None:
-    """The running rule of a test up to this sample; None for what is no count. By the verdict that governs each."""
+    """The running rule of a test up to this sample; None for what is no count. By the verdict that governs each.
+
+    Days are those of sampling: a result that came late stands where its sample stands.
+    """
     if TESTS[test].kind.value != "count":
         return None
-    pairs = [one for one in counts_of(test, source_of(sample)) if one[0].observed_at <= sample.observed_at]
+    pairs = counts_of(test, source_of(sample), until=sample.observed_at)
     verdicts = governing(LabResult.KIND, [one.number for _sample, one in pairs])
     local = in_force.calendar.local
     return running(
@@ -238,5 +257,3 @@ def running_of(sample: Sample, test: str, in_force: InForce) -> Running | None:
             if one.number in verdicts and not _doubted(verdicts[one.number])
         ]
     )
-
-

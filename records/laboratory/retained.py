@@ -1,4 +1,4 @@
-"""Retained samples whose keeping has ended: listed on the page of samples, and told of once.
+"""Retained samples, those to be kept still and those whose keeping has ended: listed, the ended ones told of once.
 
 Nothing here says that one may go: what its lot is held for, or a recall, may still need it. A person decides.
 """
@@ -21,24 +21,36 @@ from records.people import outbox
 from records.people.plans import InForce, plan_in_force
 
 LISTED = timedelta(days=30)
+MOST = 300  # of those to be kept, on one page
 TOLD = "supervisor"
 
 
 @dataclass(frozen=True, slots=True)
-class Ended:
-    """A retained sample kept to its day's end and longer; `held`: its lot is on hold now."""
+class Kept:
+    """A retained sample; `held`: its lot is on hold now."""
 
     sample: Sample
     held: bool
 
 
-def ended(now: datetime, in_force: InForce) -> list[Ended]:
+def kept(now: datetime, in_force: InForce) -> tuple[list[Kept], bool]:
+    """Those that are to be kept today, the first to end first, and whether there are more. Few queries."""
+    today = in_force.calendar.local(now).date()
+    there = standing(Sample.objects.filter(kind=RETAINED, kept_until__gte=today))
+    rows = list(there.order_by("kept_until", "number")[: MOST + 1])
+    return _with_holds(rows[:MOST], now), len(rows) > MOST
+
+
+def ended(now: datetime, in_force: InForce) -> list[Kept]:
     """Those whose last day of keeping is over, of the last 30 days, the longest over first. Few queries."""
     today = in_force.calendar.local(now).date()
-    kept = Sample.objects.filter(kind=RETAINED, kept_until__lt=today, kept_until__gte=today - LISTED)
-    rows = list(standing(kept).order_by("kept_until", "number"))
+    there = Sample.objects.filter(kind=RETAINED, kept_until__lt=today, kept_until__gte=today - LISTED)
+    return _with_holds(list(standing(there).order_by("kept_until", "number")), now)
+
+
+def _with_holds(rows: list[Sample], now: datetime) -> list[Kept]:
     held = held_lots_at(now) if any(one.lot for one in rows) else {}
-    return [Ended(one, one.lot in held) for one in rows]
+    return [Kept(one, one.lot in held) for one in rows]
 
 
 def look() -> int:
@@ -55,7 +67,7 @@ def look() -> int:
         return sum(_tell(one, in_force) for one in wanted if _key(one) not in known)
 
 
-def words(one: Ended) -> str:
+def words(one: Kept) -> str:
     """What is told, in the language that is spoken."""
     said = {
         "code": one.sample.code, "of": one.sample.lot_label or one.sample.product_name or one.sample.place_name,
@@ -65,16 +77,16 @@ def words(one: Ended) -> str:
     return f"{sentence} {_('Its lot is on hold: keep the sample until that is decided.')}" if one.held else sentence
 
 
-def _last_day(one: Ended) -> date:
+def _last_day(one: Kept) -> date:
     assert one.sample.kept_until is not None  # they are found by it
     return one.sample.kept_until
 
 
-def _key(one: Ended) -> str:
+def _key(one: Kept) -> str:
     return f"told|retained sample|{root_of(one.sample)}|{_last_day(one).isoformat()}"
 
 
-def _tell(one: Ended, in_force: InForce) -> bool:
+def _tell(one: Kept, in_force: InForce) -> bool:
     key, sentence = _key(one), words(one)
     with act(WATCH) as a:
         # Amended, or told of by another pass, since it was read.

@@ -11,13 +11,13 @@ from datetime import date, datetime, timedelta
 
 from django.utils.translation import gettext as _
 
-from plant.process.running_counts import RESAMPLE_CLAUSE, TESTED, Standing, resample_days
+from plant.process.running_counts import DEGRADE_OF, RESAMPLE_CLAUSE, TESTED, Running, Standing, resample_days
 from records.checks.escalation import addresses
 from records.deviations.actions import Cause, open_or_extend
 from records.deviations.models import Deviation, DeviationCause
 from records.deviations.queries import open_deviations
 from records.laboratory.models import LabResult, Sample
-from records.laboratory.queries import root_of, running_of, source_of, standing
+from records.laboratory.queries import counts_of, root_of, running_of, source_of, standing
 from records.laboratory.words import in_words, running_words
 from records.ledger.actions import Act
 from records.people import outbox
@@ -32,7 +32,7 @@ def open_what_it_asks(a: Act, row: LabResult, sample: Sample, point: str, in_for
     """After a count over its limit: the deviation and the notice, where two of four or three of five are over."""
     if row.test not in TESTED or in_force.plan.plant.rule_set != "us":
         return None
-    rule = running_of(sample, row.test, in_force)
+    rule = _worst(sample, row.test, in_force)
     if rule is None or rule.standing is Standing.NOTHING:
         return None
     with in_force.speaking():
@@ -63,6 +63,21 @@ def open_what_it_asks(a: Act, row: LabResult, sample: Sample, point: str, in_for
             }  # fmt: skip
             outbox.put(f"running rule|{row.number}", ", ".join(to), f"{plant}: {sentence}", body, a.now)
     return deviation
+
+
+def _worst(sample: Sample, test: str, in_force: InForce) -> Running | None:
+    """The worst standing after this sample and after each of those taken since that may count it among their last five.
+
+    A result that comes late is often not the last: two of four may be so from a later sample on.
+    """
+    after = counts_of(test, source_of(sample), None, since=sample.observed_at)
+    local = in_force.calendar.local
+    days: dict[date, Sample] = {local(sample.observed_at).date(): sample}
+    for taken, _row in after:
+        days[local(taken.observed_at).date()] = taken  # the last one of each day
+    rules = [running_of(days[day], test, in_force) for day in sorted(days)[:DEGRADE_OF]]
+    order = list(Standing)
+    return max((one for one in rules if one is not None), key=lambda one: order.index(one.standing), default=None)
 
 
 def name_of_source(sample: Sample) -> str:

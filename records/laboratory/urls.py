@@ -11,6 +11,7 @@ urlpatterns: list[URLPattern] = [
     path("samples/new/", views.new, name="sample-new"),
     path("samples/table/", views.table, name="samples-table"),
     path("samples/sites/", views.sites_by_zone, name="samples-sites"),
+    path("samples/retained/", views.retained_samples, name="samples-retained"),
     path("samples/trend/", views.trend, name="samples-trend"),
     path("samples/<int:number>/", views.sample, name="sample"),
     path("samples/<int:number>/amend/", views.amend, name="sample-amend"),

@@ -11,7 +11,7 @@ from django.shortcuts import redirect, render
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods, require_safe
 
-from plant.process.laboratory import TESTS, Kind
+from plant.process.laboratory import CONTROLS, TESTS, Kind
 from records.flow.consequences import sentences_of
 from records.flow.pages import no_plan, now_and_plan
 from records.judging.queries import governing
@@ -96,6 +96,7 @@ def sample(request: HttpRequest, number: int) -> HttpResponse:
         "wanted": queries.wanted_results(row.lot) if row.lot is not None else [],
         "batch": _batch(row, results, in_force),
         "running": _running(row, results, in_force),
+        "counts": any(TESTS[one.test].kind is Kind.COUNT and one.test not in CONTROLS for one in results),
         "may_result": may and not row.void,
         "may_amend": may and not row.void and not actions.why_not(by, row),
         "zone": in_force.zone,
@@ -250,6 +251,25 @@ def sites_by_zone(request: HttpRequest) -> HttpResponse:
         "now": now,
     }
     return render(request, "records/laboratory/sites.html", shown)
+
+
+@require_safe
+def retained_samples(request: HttpRequest) -> HttpResponse:
+    """What stands on the shelf of retained samples: to be kept still, in order of the last day, and what has ended."""
+    now, in_force = now_and_plan()
+    if in_force is None:
+        return no_plan(request)
+    rows, more = retained.kept(now, in_force)
+    shown = {
+        "kept": rows,
+        "more": more,
+        "most": retained.MOST,
+        "ended": retained.ended(now, in_force),
+        "may_record": pages.may(request, "records:sample-new"),
+        "zone": in_force.zone,
+        "now": now,
+    }
+    return render(request, "records/laboratory/retained.html", shown)
 
 
 def _follow(rows: list[sites.SiteTrend], in_force: InForce) -> list[tuple[sites.FollowUp, str]]:

@@ -234,6 +234,7 @@ RIGHTS: dict[str, frozenset[str]] = {
     "records:sample": READERS,
     "records:samples-trend": READERS,
     "records:samples-sites": READERS,
+    "records:samples-retained": READERS,
     "records:sample-new": MAKERS,
     "records:sample-amend": MAKERS,  # one's own; the act says whose
     "records:sample-result": MAKERS,

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
 from datetime import datetime
 from decimal import Decimal
 from fractions import Fraction
@@ -15,6 +16,7 @@ from fractions import Fraction
 from django.utils.translation import gettext
 from django.utils.translation import gettext as _
 
+from plant.process.contents import MICROSECOND
 from plant.process.errors import CalculationError
 from plant.process.mass_balance.plant_day import (
     DayBalance,
@@ -56,7 +58,8 @@ def balance(story: History, readings: Iterable[Reading], in_force: InForce, star
     """The section of the day sheet, as plain values in the plant's language; empty where nothing moved.
 
     Of a movement over a bound of the day the part by time counts, with the doubt of that; one that has not ended is not
-    measured. `sentence` is the finding; `why_not` says why there is none.
+    measured. `over` says each in words, with the stocks at that bound. `sentence` is the finding; `why_not` says why
+    there is none.
     """
     told = [
         one
@@ -71,11 +74,14 @@ def balance(story: History, readings: Iterable[Reading], in_force: InForce, star
     moves = _with_fats(moves, told, list(readings), in_force)
     vessels = {place for one in moves for place in (one.source, one.target) if place is not None}
     codes = {in_force.names.get(one.code, one.code): one.code for one in in_force.plan.vessels}
-    stocks = [
+    found_stocks = [
         _stock(name, codes.get(name, name), story, told, in_force, start, until, known) for name in sorted(vessels)
     ]
+    stocks = [one.stock for one in found_stocks]
     unit = in_force.plan.plant.volume_unit
-    base: Data = {"unit": unit, "density": str(MILK_LB_PER_GAL), "streams": [], "sentence": "", "why_not": ""}
+    base: Data = {
+        "unit": unit, "density": str(MILK_LB_PER_GAL), "streams": [], "sentence": "", "why_not": "", "over": [],
+    }  # fmt: skip
     if 2 * len(moves) + 2 * len(stocks) > MOST_STREAMS:
         return {**base, "why_not": _("Too many movements for a balance of one day.")}
     try:
@@ -83,7 +89,12 @@ def balance(story: History, readings: Iterable[Reading], in_force: InForce, star
     except CalculationError as error:
         return {**base, "why_not": again(error.sentence, gettext)}
     by_name = _by_name(moves, told, stocks, known, codes, start, until)
-    return {**base, **_told(found, unit, by_name), "loss": _loss(loss_of_day(moves, stocks), unit)}
+    # For the loss, not for the fit: an end that is worked out of the movements cannot check them.
+    ends = [replace(one.stock, end=one.worked_out) if one.worked_out != UNKNOWN else one.stock for one in found_stocks]
+    worked_out = {one.stock.vessel for one in found_stocks if one.worked_out != UNKNOWN and not one.since_seen}
+    loss = _loss(loss_of_day(moves, ends, worked_out), unit)
+    over = [*_over(told, moves, start, until, unit, by_name), *_bounds(found_stocks, in_force, unit, by_name)]
+    return {**base, **_told(found, unit, by_name), "loss": loss, "over": over}
 
 
 def _move(one: Told, start: datetime, until: datetime, in_force: InForce, density: UsualDensity) -> DayMove:
@@ -130,15 +141,36 @@ def _kg(quantity: Decimal | Fraction | None, unit: str, density: UsualDensity) -
         return None
 
 
+@dataclass(frozen=True, slots=True)
+class _Stock:
+    """A vessel's stock with how its bounds came about.
+
+    `started`, `ended`: what ran over the start and the end of the day there. `seen`: the level that the end goes back
+    to. `worked_out`: the end by the book where no level was seen that tells it, and something ran over the end.
+    `since_seen`: whether that goes back to a level of the day.
+    """
+
+    stock: DayStock
+    started: tuple[Told, ...] = ()
+    ended: tuple[Told, ...] = ()
+    seen: LevelSeen | None = None
+    worked_out: Measured = UNKNOWN
+    since_seen: bool = False
+
+
 def _stock(
     name: str, code: str, story: History, told: Sequence[Told], in_force: InForce, start: datetime, until: datetime,
     known: Densities,
-) -> DayStock:  # fmt: skip
-    """What was seen, not what the book works out from the same movements; the book only at the start of the day."""
+) -> _Stock:  # fmt: skip
+    """What was seen, not what the book works out from the same movements; the book only at a bound of the day.
+
+    Where something runs over a bound, the level seen last counts with what ran since, by time; the day before ends
+    with what the next one begins with.
+    """
     mine = [one for one in told if code in (one.row.source, one.row.target)]
     first = min(max(one.row.started_at, start) for one in mine)
-    still = any(one.ended_at is None or one.ended_at > until for one in mine)
-    last = max((one.ended_at for one in mine if one.ended_at is not None), default=start)
+    over = tuple(one for one in mine if one.ended_at is None or one.ended_at > until)
+    last = max((one.ended_at for one in mine if one.ended_at is not None and one.ended_at <= until), default=start)
     levels = sorted((one for one in story.levels if one.vessel == code), key=lambda one: (one.observed_at, one.number))
     before = [one for one in levels if start <= one.observed_at <= first]
     after = [one for one in levels if last <= one.observed_at <= until]
@@ -149,10 +181,22 @@ def _stock(
         full = capacity is not None and capacity.capacity
         return _kg(Decimal(capacity.capacity), capacity.unit, density) if capacity is not None and full else None
 
-    opening = _level(before[-1], most(then), then) if before else _by_book(story, code, start, most(then), then)
-    closing = _level(after[-1], most(now), now) if after and not still else UNKNOWN
+    def by_book(moment: datetime, density: UsualDensity) -> Measured:
+        return _by_book(story, code, moment, most(density), density, known)
+
+    opening = _level(before[-1], most(then), then) if before else by_book(start, then)
+    closing = worked_out = UNKNOWN
+    if after and not over:
+        closing = _level(after[-1], most(now), now)
+    elif after:
+        closing = by_book(until, now)
+    elif over:
+        worked_out = by_book(until, now)
     names = {"vessel": name}
-    return DayStock(name, _("%(vessel)s at the start") % names, _("%(vessel)s at the end") % names, opening, closing)
+    stock = DayStock(name, _("%(vessel)s at the start") % names, _("%(vessel)s at the end") % names, opening, closing)
+    begun = tuple(one for one in mine if one.row.started_at < start and not before)
+    since_seen = any(start <= one.observed_at <= until for one in levels)
+    return _Stock(stock, begun, over, after[-1] if after else None, worked_out, since_seen)
 
 
 def _level(one: LevelSeen, most: float | None, density: UsualDensity) -> Measured:
@@ -167,20 +211,40 @@ def _level_sd(kg: float, most: float | None) -> float:
     return 0.0 if kg == 0 else max((most or kg) * LEVEL_SHARE, LEAST_KG)
 
 
-def _by_book(story: History, code: str, start: datetime, most: float | None, density: UsualDensity) -> Measured:
+def _by_book(
+    story: History, code: str, moment: datetime, most: float | None, density: UsualDensity, known: Densities
+) -> Measured:
+    """By the book at a bound of the day: the level seen last and what moved since; of what runs, a part by time."""
     contents = story.book.vessels.get(code)
     if contents is None:
         return 0.0, 0.0
-    quantity = contents.quantity_at(start)
-    if quantity is None:
-        return UNKNOWN
-    if quantity == 0:
-        return 0.0, 0.0
+    here = [one for one in story.moves if code in (one.row.source, one.row.target)]
+    # What took no time at the bound belongs to the day that begins there.
+    at_once = any(one.row.started_at == moment == one.ended_at for one in here)
+    bound = moment - MICROSECOND if at_once else moment
+    quantity, snapshot = contents.quantity_at(bound), contents.snapshot(bound)
+    if quantity is None or (snapshot is not None and snapshot.overdrawn_at(bound)):
+        return UNKNOWN  # of a vessel from which more came than the book held, nobody knows what it holds
+    running = [
+        one for one in here if one.row.started_at < moment and one.ended_at is not None and one.ended_at > moment
+    ]
     kg = _kg(quantity, contents.unit, density)
     if kg is None:
         return UNKNOWN
+    if quantity == 0 and not running:
+        return 0.0, 0.0
+    seen = [one for one in story.levels if one.vessel == code and one.observed_at <= moment]
+    at = max((one.observed_at for one in seen), default=None)
+    ends = [one.ended_at for one in here if one.ended_at is not None and one.ended_at <= moment]
+    moved = any(at is None or at < one for one in ends)
     # What others moved since the last level was seen is in it.
-    return kg, math.hypot(2 * _level_sd(kg, most), _density_sd(kg, contents.unit, density))
+    doubts = [(2 if moved or at is None else 1) * _level_sd(kg, most), _density_sd(kg, contents.unit, density)]
+    for one in running:
+        assert one.ended_at is not None
+        since = one.row.started_at if at is None else max(at, one.row.started_at)
+        part = part_within(one.row.started_at, one.ended_at, since, moment)
+        doubts.append(part_amount(_amount(one, known.of_move(one)), part)[1] or 0.0)
+    return kg, math.hypot(*doubts)
 
 
 def _with_fats(
@@ -211,6 +275,98 @@ def _with_fats(
 
 def _with_fat(move: DayMove, fat: float) -> DayMove:
     return DayMove(move.name, move.source, move.target, move.via, move.amount, (fat, FAT_SD), move.feed, move.loss)
+
+
+# --- what runs over a bound of the day, in words
+
+
+def _over(
+    told: Sequence[Told], moves: Sequence[DayMove], start: datetime, until: datetime, unit: str,
+    by_name: dict[str, Decimal],
+) -> list[str]:  # fmt: skip
+    """A sentence for each movement over a bound of the day: which part of it counts here."""
+    found = []
+    for one, move in zip(told, moves, strict=True):
+        words = {"number": one.row.number, "unit": unit}
+        if one.ended_at is None:
+            found.append(
+                _("Entry %(number)d has no end yet: its quantity is not known, nor what its vessels hold at the end.")
+                % words
+            )
+            continue
+        part = part_within(one.row.started_at, one.ended_at, start, until)
+        kg, sd = move.amount
+        if part == 1:
+            continue
+        bound = _("the start of the day") if one.row.started_at < start else _("the end of the day")
+        if one.row.started_at < start and one.ended_at > until:
+            bound = _("the start and the end of the day")
+        words |= {"bound": bound, "percent": _number(100 * part, 0)}
+        if kg is None or sd is None:
+            found.append(
+                _("Entry %(number)d ran over %(bound)s and its quantity is not known.") % words
+            )
+            continue
+        weight = by_name.get(move.name, MILK_LB_PER_GAL)
+        words |= {"quantity": _shown(kg, unit, weight), "doubt": _shown(COVERAGE * sd, unit, weight)}
+        found.append(
+            _(
+                "Entry %(number)d ran over %(bound)s: %(percent)s %% of its time were in it, so "
+                "%(quantity)s %(unit)s count here, give or take %(doubt)s, and the rest in the other day."
+            )
+            % words
+        )
+    return found
+
+
+def _bounds(
+    stocks: Sequence[_Stock], in_force: InForce, unit: str, by_name: dict[str, Decimal]
+) -> list[str]:
+    """A sentence for each vessel's stock at a bound of the day over which something ran there."""
+    found = []
+    for one in stocks:
+        start, end = one.stock.start, one.stock.end if one.worked_out == UNKNOWN else one.worked_out
+
+        def words(name: str, amount: Measured) -> dict[str, object]:
+            weight = by_name.get(name, MILK_LB_PER_GAL)
+            return {
+                "name": name, "unit": unit, "quantity": _shown(amount[0] or 0.0, unit, weight),
+                "doubt": _shown(COVERAGE * (amount[1] or 0.0), unit, weight),
+            }  # fmt: skip
+
+        if one.started and start[0] is not None:
+            found.append(
+                _("%(name)s: %(quantity)s %(unit)s, give or take %(doubt)s, as the day before ended: something ran.")
+                % words(one.stock.start_name, start)
+            )
+        if not one.ended:
+            continue
+        if end[0] is None:
+            if all(each.ended_at is not None and each.quantity is not None for each in one.ended):
+                found.append(
+                    _("%(name)s: not known. By then more had been drawn than the book held.")
+                    % {"name": one.stock.end_name}
+                )
+            continue
+        said = words(one.stock.end_name, end)
+        if one.seen is not None:
+            said["clock"] = in_force.calendar.local(one.seen.observed_at).strftime("%H:%M")
+            found.append(
+                _(
+                    "%(name)s: %(quantity)s %(unit)s, give or take %(doubt)s, by the level seen at %(clock)s and by "
+                    "time what ran after it. The next day begins with the same."
+                )
+                % said
+            )
+        else:
+            found.append(
+                _(
+                    "%(name)s: %(quantity)s %(unit)s, give or take %(doubt)s, worked out by time: no level was seen "
+                    "while it ran. The next day begins with the same. A loss in this vessel would not show."
+                )
+                % said
+            )
+    return found
 
 
 # --- as plain values: texts, so that the sheet's bytes are the same everywhere

@@ -13,7 +13,7 @@ import statsmodels.api as sm
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy import stats
-from scipy.linalg import null_space
+from scipy.linalg import lstsq, null_space, pinv
 from scipy.optimize import lsq_linear, minimize
 from statsmodels.stats.multitest import multipletests
 
@@ -459,6 +459,37 @@ def test_states_are_those_of_the_graph(streams):
         else:
             source, target = ends[one.name]
             assert state == ("unchecked" if group[source] == group[target] else "checked")
+
+
+@pytest.mark.proves("mass_balance.reconcile_streams", by="independent", source="scipy.linalg.lstsq")
+@given(networks(), st.data())
+@settings(max_examples=80, deadline=None)
+def test_any_network_by_ordinary_least_squares(streams, data):
+    """What meets the balances is a combination of their null space: the measured rows of it, weighed, by lstsq.
+
+    Values, chi-square and standard deviations; what lstsq leaves open is what is said to be unobservable.
+    """
+    many = {"min_size": len(streams), "max_size": len(streams)}
+    read = np.array(data.draw(st.lists(st.floats(0, 500), **many)))
+    sd = np.array(data.draw(st.lists(st.floats(0.2, 20), **many)))
+    lit = [place for place, one in enumerate(streams) if one.kg is not None]
+    measured = [
+        Stream(one.name, one.source, one.target, *((read[place], sd[place]) if place in lit else (None, None)))
+        for place, one in enumerate(streams)
+    ]
+    found = reconcile_streams(measured)
+    base = null_space(balance.balances_of(measured)[1])
+    design = base[lit] / sd[lit, None]
+    parts, _rest, rank, _sizes = lstsq(design, read[lit] / sd[lit], cond=1e-12)
+    theirs = base @ parts
+    dark = null_space(design, rcond=1e-10) if lit else np.eye(base.shape[1])
+    hidden = np.abs(base @ dark).max(axis=1, initial=0) > 1e-8
+    assert np.isnan(found.values).tolist() == hidden.tolist()
+    assert found.values[~hidden] == pytest.approx(theirs[~hidden], abs=1e-6)
+    assert found.statistic == pytest.approx(float((((theirs - read) / sd)[lit] ** 2).sum()), rel=1e-6, abs=1e-6)
+    assert found.degrees == len(lit) - rank
+    spread = np.sqrt(np.clip(np.diag(base @ pinv(design.T @ design) @ base.T), 0, None))
+    assert found.values_sd[~hidden] == pytest.approx(spread[~hidden], abs=1e-6)
 
 
 @pytest.mark.proves("mass_balance.reconcile", by="independent", source="numpy.linalg.matrix_rank")

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
@@ -161,10 +161,13 @@ def balance_of_day(streams: Sequence[Stream], confidence: float = 0.95) -> DayBa
     return DayBalance(tuple(streams), reconcile_streams(streams, confidence), fat)
 
 
-def loss_of_day(moves: Sequence[DayMove], stocks: Sequence[DayStock]) -> Loss | None:
+def loss_of_day(
+    moves: Sequence[DayMove], stocks: Sequence[DayStock], worked_out: Collection[str] = ()
+) -> Loss | None:
     """Yield and loss as measured; None where a quantity that enters, leaves or stays was not measured.
 
-    As measured, not as fitted: the fit has no loss but what was recorded as one.
+    As measured, not as fitted: the fit has no loss but what was recorded as one. `worked_out`: vessels whose end is not
+    measured but what they held and what moved; no loss shows there, and the doubts of what only passed them cancel.
 
     Range: as streams. Raises: nothing. Source: by definition; uncertainties added in quadrature, JCGM 100, 5.1.2.
 
@@ -172,28 +175,33 @@ def loss_of_day(moves: Sequence[DayMove], stocks: Sequence[DayStock]) -> Loss | 
     >>> loss_of_day(moves, [DayStock("Silo", "a", "b", (0, 0), (2, 0))]).lost
     1.0
     """
-    into = [one for one in moves if one.source is None]
-    out = [one for one in moves if one.target is None and one.source is not None]
     known = {one.vessel: one for one in stocks}
     vessels = {place for one in moves for place in (one.source, one.target) if place is not None}
     if not vessels <= set(known):
         return None
-    amounts = {
-        "came": [one.amount for one in into],
-        "started": [known[one].start for one in vessels],
-        "product": [one.amount for one in out if not one.loss],
-        "lost_known": [one.amount for one in out if one.loss],
-        "ended": [known[one].end for one in vessels],
-    }
-    sums: dict[str, float] = {}
+    # Each with its sign in what was lost, and what an end that is worked out of it takes back of that.
+    parts: list[tuple[str, Measured, float]] = []
+    for one in moves:
+        back = sum((one.source in worked_out, -(one.target in worked_out)))
+        if one.source is None:
+            parts.append(("came", one.amount, 1 + back))
+        elif one.target is None:
+            # What is known to be lost is no product, so its doubt is in the loss only where an end is worked out of it.
+            parts.append(("lost_known" if one.loss else "product", one.amount, back if one.loss else back - 1))
+        elif back:
+            parts.append(("", one.amount, back))
+    for vessel in vessels:
+        own = vessel in worked_out
+        parts.append(("started", known[vessel].start, 0 if own else 1))
+        parts.append(("ended", known[vessel].end, 0 if own else -1))
+    sums = dict.fromkeys(("came", "started", "product", "lost_known", "ended"), 0.0)
     squares = 0.0
-    for name, parts in amounts.items():
-        sums[name] = 0.0
-        for kg, sd in parts:
-            if kg is None or sd is None:
-                return None
+    for name, (kg, sd), sign in parts:
+        if kg is None or sd is None:
+            return None
+        if name:
             sums[name] += kg
-            squares += sd**2 if name != "lost_known" else 0.0
+        squares += (sign * sd) ** 2
     used = sums["came"] + sums["started"] - sums["ended"]
     lost = used - sums["product"]
     share = (100 / used) if used > 0 else None

@@ -120,3 +120,36 @@ def test_the_look_asks_a_fixed_number_of_queries(
     assert tasks.look_at_samples() == 10
     with django_assert_max_num_queries(20):
         assert tasks.look_at_samples() == 0
+
+
+def test_the_shelf_is_listed_by_its_last_days_and_found_from_the_pages_of_samples(
+    ines: Any, plant: Plant, client_for: Any  # noqa: F811
+) -> None:
+    """What is to be kept, the first to end first; after its last day among those whose keeping has ended."""
+    late = kept(ines, code="R late", kept_until=LAST + timedelta(days=9))
+    soon = kept(ines, code="R soon")
+    gone = kept(ines, code="R gone")
+    kept(ines, code="R gone", amends=gone.number, amend_reason="dropped", void=True)
+    client: Client = client_for(plant.people.guest)
+    address = reverse("records:samples-retained")
+    for page in ("records:samples", "records:sample"):
+        args = [late.number] if page == "records:sample" else []
+        assert address in client.get(reverse(page, args=args)).content.decode()
+    plant.at(midnight() - timedelta(seconds=1))
+    page = client.get(address).content.decode()
+    assert 0 < page.index("R soon") < page.index("R late") and "R gone" not in page
+    assert "None in the last 30 days." in page and page.count("its lot is on hold: keep it") == 2
+    assert "set aside" not in page  # an inspector only reads
+    assert "set aside" in client_for(plant.people.ines).get(address).content.decode()
+    plant.at(midnight())
+    page = client.get(address).content.decode()
+    assert page.index("R soon") < page.index("To be kept") < page.index("R late")
+    assert reverse("records:sample", args=[soon.number]) in page
+
+
+def test_more_than_a_page_holds_is_said(ines: Any, plant: Plant, client_for: Any, monkeypatch: Any) -> None:  # noqa: F811
+    monkeypatch.setattr(retained, "MOST", 2)
+    for at in range(3):
+        kept(ines, code=f"R {at}", kept_until=LAST + timedelta(days=at))
+    page = client_for(plant.people.ines).get(reverse("records:samples-retained")).content.decode()
+    assert "More are kept than the 2" in page and "R 1" in page and "R 2" not in page

@@ -123,3 +123,54 @@ def test_a_residue_of_a_farm_without_a_load_says_so(farm: Any, plant: Plant) -> 
     plant.at(NOW + 2 * HOUR)
     of_farm(farm, "antibiotic", "found", "Oxbow Farm")
     assert not Hold.objects.exists() and "No load in the book" in Deviation.objects.get().sentence
+
+
+def test_days_are_those_of_sampling_whatever_day_the_results_were_read(ines: Any, plant: Plant) -> None:  # noqa: F811
+    """Two bottles of one day, read on two days, are one day of four; two of two days, read on one, are two."""
+    plant.at(NOW + 2 * HOUR)
+    one = taken(ines, code="S 0 a", taken_at=NOW + HOUR, tests=("coliform",))
+    two = taken(ines, code="S 0 b", taken_at=NOW + 2 * HOUR, tests=("coliform",))
+    found(ines, one, "coliform", "20")
+    plant.at(NOW + 2 * HOUR + DAY)
+    found(ines, two, "coliform", "20")
+    assert not rule_deviations()
+    later = taken(ines, code="S 1", taken_at=clock.now(), tests=("coliform",))
+    found(ines, later, "coliform", "20")
+    assert "2 of the last four" in rule_deviations()[0].sentence
+
+
+def test_a_late_result_makes_two_of_four_from_a_later_sample_on(ines: Any, plant: Plant) -> None:  # noqa: F811
+    """Sampled on days 0 to 2: day 2 over, day 0 comes in last and over. Only both together are two of four."""
+    plant.at(NOW + 2 * HOUR)
+    first = taken(ines, code="S 0", taken_at=clock.now(), tests=("coliform",))
+    counted(ines, plant, 1, "<1")
+    counted(ines, plant, 2, "20")
+    assert not rule_deviations()
+    found(ines, first, "coliform", "20")
+    (opened,) = rule_deviations()
+    assert "2 of the last four" in opened.sentence
+    (cause,) = DeviationCause.objects.filter(deviation=opened.number)
+    there = plan_in_force(clock.now())
+    assert there is not None and cause.cause_kind == "laboratory result" and asked_again(clock.now(), there)
+
+
+def test_a_late_result_that_four_later_days_left_behind_asks_for_nothing(
+    ines: Any, plant: Plant  # noqa: F811
+) -> None:
+    """Over on day 0 and on day 5, with four days in limits between: never two of four, nor three of five."""
+    plant.at(NOW + 2 * HOUR)
+    first = taken(ines, code="S 0", taken_at=clock.now(), tests=("coliform",))
+    for day, typed in enumerate(("<1", "<1", "<1", "<1", "20"), 1):
+        counted(ines, plant, day, typed)
+    found(ines, first, "coliform", "20")
+    assert not rule_deviations()
+
+
+def test_samples_without_this_test_take_no_place_among_the_four(ines: Any, plant: Plant) -> None:  # noqa: F811
+    """Seventy bottles for another test between two counts that are over."""
+    counted(ines, plant, 0, "20")
+    plant.at(NOW + 2 * HOUR + DAY)
+    for at in range(70):
+        taken(ines, code=f"B {at}", taken_at=clock.now(), tests=("bacteria",))
+    counted(ines, plant, 2, "20")
+    assert len(rule_deviations()) == 1
