@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Collection, Iterable, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
@@ -37,6 +37,20 @@ class Back:
         return self.row.quantity, self.row.unit
 
 
+@dataclass(frozen=True, slots=True)
+class HeldAs:
+    """A hold on a returned part; once it is lifted, its lift and the disposition that two people signed."""
+
+    hold: Hold
+    ended: tuple[HoldLift, Disposition] | None
+
+    @property
+    def gone(self) -> str:
+        """What it became, where that is no pack of the lot any more."""
+        what = self.ended[1].what if self.ended is not None else ""
+        return what if what in ENDED else ""
+
+
 def standing() -> QuerySet[ProductReturned]:
     """Returns that no later row replaces and that did happen."""
     successor = ProductReturned.objects.filter(amends=OuterRef("number"))
@@ -50,15 +64,26 @@ def back_of(lots: Sequence[UUID]) -> dict[UUID, list[Back]]:
         rows = list(standing().filter(lot__in=lots[first : first + 500]).order_by("returned_at", "number"))
         if not rows:
             continue
-        holds = list(Hold.objects.filter(lot__in=[one.part for one in rows]))
-        lifts = HoldLift.objects.filter(hold__in=[one.number for one in holds])
-        said = {one.hold: one.disposition for one in lifts}
-        fates = dict(Disposition.objects.filter(number__in=list(said.values())).values_list("number", "what"))
+        holds = held_as({one.part for one in rows})
         for row in rows:
-            mine = [one.number for one in holds if one.lot == row.part]
-            held = any(number not in said for number in mine)
-            ended = [fates[said[number]] for number in mine if number in said and fates[said[number]] in ENDED]
+            mine = holds.get(row.part, [])
+            held = any(one.ended is None for one in mine)
+            ended = [one.gone for one in mine if one.gone]
             found.setdefault(row.lot, []).append(Back(row, held, "" if held or not ended else ended[-1]))
+    return found
+
+
+def held_as(parts: Collection[UUID]) -> dict[UUID, list[HeldAs]]:
+    """The holds of these parts, oldest first, with what ended each. Three statements."""
+    holds = list(Hold.objects.filter(lot__in=parts).order_by("number"))
+    lifts = {one.hold: one for one in HoldLift.objects.filter(hold__in=[one.number for one in holds])}
+    fates = {
+        one.number: one for one in Disposition.objects.filter(number__in=[one.disposition for one in lifts.values()])
+    }
+    found: dict[UUID, list[HeldAs]] = {}
+    for one in holds:
+        lift = lifts.get(one.number)
+        found.setdefault(one.lot, []).append(HeldAs(one, (lift, fates[lift.disposition]) if lift is not None else None))
     return found
 
 
@@ -68,6 +93,7 @@ def counted(whole: Account, back: Iterable[Back]) -> Account:
     if not rows:
         return whole
     return with_returned(whole, [one.amount for one in rows], [one.amount for one in rows if one.ended])
+
 
 def against_stock(row: Dispatch) -> str:
     """Why a dispatch would take what came back and is on hold; empty where enough of the code is there beside it.

@@ -120,6 +120,7 @@ def _day_data(
         "laboratory": sampled.samples(start, end),
         "charts": charted.charts(start, end, at, in_force),
         "dispatched": recalled.dispatched(start, end),
+        "returned": recalled.came_back(start, end),
         "recalls": recalled.recalls(start, end),
         "movements": moved.movements(start, end),
         "washes": moved.washes(start, end, programs=any(one.plan.wash_steps for one, _since, _until in versions)),

@@ -1,13 +1,18 @@
-"""What left the plant on a day, and what was done of a recall or its rehearsal."""
+"""What left the plant on a day and what came back, and what was done of a recall or its rehearsal."""
 
 from __future__ import annotations
 
 from datetime import datetime
 
+from django.utils.translation import gettext as _
+
 from plant.process.units import plain
 from records.deviations.models import DeviationCause
+from records.deviations.words import in_words as deviation_words
 from records.ledger.canonical import moment
-from records.recall.models import Dispatch, RecallBegun, RecallEnded, RecallStep
+from records.recall import linked
+from records.recall.models import Dispatch, ProductReturned, RecallBegun, RecallEnded, RecallStep
+from records.recall.returned import HeldAs, held_as
 from records.recall.words import step_words
 from records.reports.said import Clock
 from records.reports.values import Data, by_of, within
@@ -26,7 +31,10 @@ def dispatched(start: datetime, end: datetime) -> list[Data]:
             "product": one.product_name,
             "to": one.consignee,
             "address": one.address,
+            "phone": one.phone,
+            "email": one.email or "",
             "carrier": one.carrier,
+            "packed_as": one.packed_as or "",
             "quantity": one.quantity_typed,
             "unit": one.unit,
             "struck": one.void or one.number in later,
@@ -36,6 +44,52 @@ def dispatched(start: datetime, end: datetime) -> list[Data]:
         }
         for one in rows
     ]
+
+
+def came_back(start: datetime, end: datetime) -> list[Data]:
+    """Every return of [start, end), amended and void ones too: its recall, its holds, and what became of them.
+
+    Five statements, however many came back.
+    """
+    rows: list[ProductReturned] = within(ProductReturned, start, end)
+    parts = {one.part for one in rows}
+    later = set(
+        ProductReturned.objects.filter(amends__in=[one.number for one in rows]).values_list("amends", flat=True)
+    )
+    holds, steps = held_as(parts), linked.steps_of(parts)
+    return [
+        {
+            **by_of(one),
+            "code": one.code,
+            "product": one.product_name,
+            "from": one.consignee,
+            "quantity": one.quantity_typed,
+            "unit": one.unit,
+            "temperature": one.temperature_typed,
+            "temperature_unit": one.temperature_unit,
+            "condition": one.condition,
+            "reason": one.reason,
+            "kept_where": one.kept_where,
+            "note": one.note,
+            "recall": steps[one.part].recall if one.part in steps else None,
+            "holds": [_held(each) for each in holds.get(one.part, [])],
+            "struck": one.void or one.number in later,
+            "void": one.void,
+            "amends": one.amends,
+            "amend_reason": one.amend_reason,
+        }
+        for one in rows
+    ]
+
+
+def _held(one: HeldAs) -> Data:
+    ended = None
+    if one.ended is not None:
+        lift, disposition = one.ended
+        ended = {
+            "what": disposition.what, "reason": disposition.reason, **by_of(disposition), "second": by_of(lift),
+        }  # fmt: skip
+    return {"number": one.hold.number, "bars_release": one.hold.bars_release, "ended": ended}
 
 
 def recalls(start: datetime, end: datetime) -> list[Data]:
@@ -87,6 +141,29 @@ def _recall(one: RecallBegun, steps: list[RecallStep], ended: list[RecallEnded],
 def dispatched_in_words(data: list[Data] | None, clock: Clock) -> list[Data]:
     """With times on the plant's clocks; none for a day written down before there were any."""
     return [{**one, "at": clock.time(one["observed_at"])} for one in data or []]
+
+
+def came_back_in_words(data: list[Data] | None, clock: Clock) -> list[Data]:
+    """The same for what came back; what became of it in one line for each hold."""
+    return [
+        {
+            **one,
+            "at": clock.time(one["observed_at"]),
+            "received": clock.received(one),
+            "fates": [_fate(each, clock) for each in one["holds"]],
+        }
+        for one in data or []
+    ]
+
+
+def _fate(hold: Data, clock: Clock) -> str:
+    ended = hold["ended"]
+    if ended is None:
+        return _("hold %(number)s: still on hold") % {"number": hold["number"]}
+    return _("hold %(number)s: %(what)s. %(why)s (%(who)s; second signature: %(second)s)") % {
+        "number": hold["number"], "what": deviation_words(ended["what"]), "why": ended["reason"],
+        "who": clock.signed(ended), "second": clock.signed(ended["second"]),
+    }  # fmt: skip
 
 
 def recalls_in_words(data: list[Data] | None, clock: Clock) -> list[Data]:

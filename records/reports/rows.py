@@ -95,6 +95,7 @@ def view_of(data: Data) -> Data:
         "batched": batched.in_words_of(data.get("batched"), clock),
         "charts": charted.in_words(data.get("charts"), clock),
         "dispatched": recalled.dispatched_in_words(data.get("dispatched"), clock),
+        "came_back": recalled.came_back_in_words(data.get("returned"), clock),
         "recalls": recalled.recalls_in_words(data.get("recalls"), clock),
         "movements": [_movement(one, clock) for one in data["movements"]],
         "washes": [_wash(one, clock) for one in data["washes"]],
