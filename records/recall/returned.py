@@ -15,6 +15,7 @@ from plant.process.lots import Account, account, in_unit, with_returned
 from plant.process.units import plain
 from records.deviations.holds import AGAIN, DESTROY, OTHER_USE, REWORK
 from records.deviations.models import Disposition, Hold, HoldLift
+from records.deviations.words import in_words
 from records.recall.dispatched import sent_of
 from records.recall.models import Dispatch, ProductReturned
 from records.recall.rows import rows_into_lots
@@ -85,6 +86,14 @@ def held_as(parts: Collection[UUID]) -> dict[UUID, list[HeldAs]]:
         lift = lifts.get(one.number)
         found.setdefault(one.lot, []).append(HeldAs(one, (lift, fates[lift.disposition]) if lift is not None else None))
     return found
+
+
+def fate(holds: Iterable[HeldAs]) -> str:
+    """In words: on hold until two people have decided of every hold, else what they decided; '' without any hold."""
+    rows = list(holds)
+    if any(one.ended is None for one in rows):
+        return _("on hold")
+    return ", ".join(dict.fromkeys(in_words(one.ended[1].what) for one in rows if one.ended is not None))
 
 
 def counted(whole: Account, back: Iterable[Back]) -> Account:
