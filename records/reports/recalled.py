@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from datetime import datetime
+from uuid import UUID
 
 from django.utils.translation import gettext as _
 
@@ -11,7 +12,7 @@ from records.deviations.models import DeviationCause
 from records.deviations.words import in_words as deviation_words
 from records.ledger.canonical import moment
 from records.recall import linked
-from records.recall.models import Dispatch, ProductReturned, RecallBegun, RecallEnded, RecallStep
+from records.recall.models import GROWN, Dispatch, ProductReturned, RecallBegun, RecallEnded, RecallStep
 from records.recall.returned import HeldAs, held_as
 from records.recall.words import step_words
 from records.reports.said import Clock
@@ -20,7 +21,11 @@ from records.reports.values import Data, by_of, within
 
 def dispatched(start: datetime, end: datetime) -> list[Data]:
     """Every dispatch of [start, end), amended and void ones too, with the deviation that it led to."""
-    rows: list[Dispatch] = within(Dispatch, start, end)
+    return dispatch_rows(within(Dispatch, start, end))
+
+
+def dispatch_rows(rows: list[Dispatch]) -> list[Data]:
+    """These dispatches, each with its deviation. Two statements."""
     numbers = [one.number for one in rows]
     opened = dict(DeviationCause.objects.filter(cause_number__in=numbers).values_list("cause_number", "deviation"))
     later = set(Dispatch.objects.filter(amends__in=numbers).values_list("amends", flat=True))
@@ -47,11 +52,12 @@ def dispatched(start: datetime, end: datetime) -> list[Data]:
 
 
 def came_back(start: datetime, end: datetime) -> list[Data]:
-    """Every return of [start, end), amended and void ones too: its recall, its holds, and what became of them.
+    """Every return of [start, end), amended and void ones too: its recall, its holds, and what became of them."""
+    return return_rows(within(ProductReturned, start, end))
 
-    Five statements, however many came back.
-    """
-    rows: list[ProductReturned] = within(ProductReturned, start, end)
+
+def return_rows(rows: list[ProductReturned]) -> list[Data]:
+    """These returns, each with what became of it. Five statements, however many."""
     parts = {one.part for one in rows}
     later = set(
         ProductReturned.objects.filter(amends__in=[one.number for one in rows]).values_list("amends", flat=True)
@@ -98,6 +104,19 @@ def recalls(start: datetime, end: datetime) -> list[Data]:
     steps: list[RecallStep] = within(RecallStep, start, end)
     ended: list[RecallEnded] = within(RecallEnded, start, end)
     numbers = {*(one.number for one in begun), *(one.recall for one in steps), *(one.recall for one in ended)}
+    return _recalls(numbers, steps, ended)
+
+
+def recalls_of(lot: UUID) -> list[Data]:
+    """Each recall or rehearsal that has this lot in its scope as begun or grown, with all that was done in it."""
+    begun = RecallBegun.objects.filter(lots__icontains=str(lot)).values_list("number", flat=True)
+    grown = RecallStep.objects.filter(what=GROWN, lots__icontains=str(lot)).values_list("recall", flat=True)
+    numbers = {*begun, *grown}
+    steps = list(RecallStep.objects.filter(recall__in=numbers).order_by("happened_at", "number"))
+    return _recalls(numbers, steps, list(RecallEnded.objects.filter(recall__in=numbers)))
+
+
+def _recalls(numbers: set[int], steps: list[RecallStep], ended: list[RecallEnded]) -> list[Data]:
     later = set(RecallStep.objects.filter(amends__in=[one.number for one in steps]).values_list("amends", flat=True))
     return [
         _recall(one, [row for row in steps if row.recall == one.number], ended, later)
