@@ -80,7 +80,7 @@ def lot_meant(typed: str, year: int, field: str) -> Lot:
     looked = look(typed, year)
     if looked.lot is not None:
         return looked.lot
-    like = ", ".join(one.code for one in looked.like if one.code)
+    like = ", ".join(one.code for one in looked.like if one.code and one.code not in looked.sentence)
     raise Refused(_("%(sentence)s Codes like it: %(codes)s.") % {"sentence": looked.sentence, "codes": like}
                   if like else looked.sentence, field)  # fmt: skip
 

@@ -22,16 +22,15 @@ ON_PAPER = 78.0  # height of each plot on paper
 def strips_of(
     pressed: tuple[Pressed, ...], in_force: InForce, now: datetime, *, on_paper: bool = False
 ) -> list[tuple[Pressed, str]]:
-    """Each time in a line with its drawing; '' where nothing is stored, for another line, and beyond the first few."""
+    """Each time in a line with its drawing; '' for no pasteurizer, without any trace, or beyond a few."""
+    drawn = [one for one in pressed if is_pasteurizer(one.line_code, in_force)][:MOST_STRIPS]
     return [
-        (one, _drawn(one, in_force, now, on_paper, f"strip-{place}") if place < MOST_STRIPS else "")
+        (one, _drawn(one, in_force, now, on_paper, f"strip-{place}") if one in drawn else "")
         for place, one in enumerate(pressed)
     ]
 
 
 def _drawn(one: Pressed, in_force: InForce, now: datetime, on_paper: bool, ident: str) -> str:
-    if not is_pasteurizer(one.line_code, in_force):
-        return ""
     window = Window(one.start - AROUND, min((one.end or now) + AROUND, one.start + LONGEST))
     try:
         found = strip_of_place(one.line_code, window, in_force, now)

@@ -15,6 +15,7 @@ from django.db.models import Q
 
 from records.checks.models import Reading
 from records.deviations.models import Correction, Deviation, DeviationCause, Hold
+from records.flow.models import Wash
 from records.flow.queries import held_lots_at, label_of
 from records.judging.models import Verdict
 from records.labels.models import PackagingCounted
@@ -150,13 +151,20 @@ def _since(tub: Tub, lot: Lot) -> datetime:
 def _days(tub: Tub, sent: list[Dispatch], back: list[ProductReturned], in_force: InForce) -> list[date]:
     """The plant days on which any of it was observed."""
     moments = [
-        *(one.row.started_at for one in (*tub.sources, *tub.pressed)),
+        *(one.row.started_at for one in tub.sources),
+        *(one.start for one in tub.pressed),
         *(one.row.observed_at for one in tub.checks),
-        *(each.wash.ended_at for one in (*tub.pressed, *tub.tanks) for each in one.washes),
+        *(one.ended_at for one in _washes(tub)),
         *(one.observed_at for one in (tub.lot, *tub.packaging, *sent, *back)),
         *(one.taken_at for one in tub.tested if one.taken_at is not None),
     ]
     return sorted({in_force.calendar.plant_day(one) for one in moments})
+
+
+def _washes(tub: Tub) -> list[Wash]:
+    """Those before each line and tank."""
+    told = [*(one.washes for one in tub.pressed), *(one.washes for one in tub.tanks)]
+    return [one.wash for washes in told for one in washes]
 
 
 def _family(tub: Tub, parts: Iterable[UUID]) -> set[UUID]:
@@ -178,9 +186,11 @@ def _deviations(tub: Tub, held: Iterable[Hold], more: Iterable[int]) -> list[Dev
     """Those that hold any of it, and those of which a record of it is a cause."""
     causes = {
         *more,
-        *(one.row.number for one in (*tub.sources, *tub.pressed, *tub.checks)),
+        *(one.row.number for one in tub.sources),
+        *(one.row.number for one in tub.pressed),
+        *(one.row.number for one in tub.checks),
         *(row.number for row, _moment in tub.before.carried),
-        *(each.wash.number for one in (*tub.pressed, *tub.tanks) for each in one.washes),
+        *(one.number for one in _washes(tub)),
         *(one.number for one in tub.packaging),
         tub.lot.number,
     }

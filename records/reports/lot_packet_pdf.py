@@ -154,18 +154,17 @@ def render_packet(packet: Packet) -> bytes:
     from plant.signing.pdf import render_pdf  # half a second
 
     data, label = packet.data, packet.data["lot"]["label"]
+    view = view_of(data)
+    view["lines"] = [{**one, "picture": drawn} for one, drawn in zip(view["lines"], packet.strips, strict=True)]
     context = {
         "data": data,
-        "view": view_of(data),
+        "view": view,
         "paper": paper(data),
         "before_picture": family_svg(packet.family_before, label, on_paper=True, ident="before"),
         "after_picture": ""
         if data["lot"]["code"]
         else family_svg(packet.family_after, label, on_paper=True, ident="after"),
     }
-    context["view"]["lines"] = [
-        {**one, "picture": drawn} for one, drawn in zip(context["view"]["lines"], packet.strips, strict=True)
-    ]
     return render_pdf(
         render_to_string("records/reports/lot_packet.html", context),
         static_dir=static_dir(),

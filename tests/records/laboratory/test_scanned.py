@@ -48,7 +48,7 @@ def test_a_sample_names_the_lot_of_a_scan(plant: Plant, lot: Lot, client_for: Br
     [
         (f"]d2010{GTIN}", "names no lot (10)"),
         (f"]d2010{GTIN}10OM999", "No lot of that code was packed"),
-        (f"]d2010{GTIN}1526031810OM260303", "Codes like it: OM 260303."),
+        (f"]d2010{GTIN}1526031810OM260303", "the label of OM 260303 says 2026-03-17"),
         ("OM 26", "No lot of the code “OM 26” was packed. Codes like it: OM 260303."),
         ("x" * 201, "200"),
     ],

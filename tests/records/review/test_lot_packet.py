@@ -63,7 +63,7 @@ def pages_of(pdf: bytes, folder: Path) -> tuple[str, dict[str, bytes]]:
     """The words of a PDF by a reader that is not ours (poppler), and what is attached to it."""
     file = folder / "packet.pdf"
     file.write_bytes(pdf)
-    words = subprocess.run(["pdftotext", "-layout", file, "-"], capture_output=True, check=True).stdout.decode()
+    words = subprocess.run(["pdftotext", "-raw", file, "-"], capture_output=True, check=True).stdout.decode()
     subprocess.run(["pdfdetach", "-saveall", "-o", folder, file], capture_output=True, check=True)
     return " ".join(words.split()), {one.name: one.read_bytes() for one in folder.glob("*.json")}
 
