@@ -95,6 +95,11 @@ def _header(plan: Plan, found: Findings) -> None:
             found.refuse(f"settings.{name}", "must be 1 or more")
     if settings.line_clearance_h < 0:
         found.refuse("settings.line_clearance_h", "must be 0 (none is asked) or more")
+    try:
+        if settings.label_difference and not 0 < number(settings.label_difference, "settings.label_difference") <= 100:
+            found.refuse("settings.label_difference", "must be above 0 to 100 percent, or empty")
+    except PlanError as error:
+        found.refuse(error.path, error.sentence)
     for name in ("ferrous_piece_mm", "non_ferrous_piece_mm", "stainless_piece_mm"):
         try:
             if getattr(settings, name) and not 0 < number(getattr(settings, name), f"settings.{name}") <= 100:

@@ -446,6 +446,8 @@ class Settings:
     """Plan rules that are not checks. Hours and minutes as whole numbers; decimals as text.
 
     `line_clearance_h`: so long before the first pack a clearance of the filling line counts; 0: none is asked.
+    `label_difference`: the share of a roll of labels, or a sleeve, that may be missing or too much [% of what was
+    issued]; beyond it the count opens a deviation. Empty: the plan has no bound.
     `…_piece_mm`: the test pieces of the metal detector, by their metal; empty: the plan names none.
     """
 
@@ -455,6 +457,7 @@ class Settings:
     record_years: int = 2
     unloads_on_pending: bool = False  # the residue result is wanted before processing (law), not before unloading
     line_clearance_h: int = 0
+    label_difference: str = ""
     ferrous_piece_mm: str = ""
     non_ferrous_piece_mm: str = ""
     stainless_piece_mm: str = ""
@@ -516,7 +519,8 @@ ADDED_LATER = {
     "WashStepDef": ("recorder",),
     "ProductDef": ("gtin", "net_contents", "shelf_days", "keep"),
     "Settings": (
-        "unloads_on_pending", "line_clearance_h", "ferrous_piece_mm", "non_ferrous_piece_mm", "stainless_piece_mm",
+        "unloads_on_pending", "line_clearance_h", "label_difference", "ferrous_piece_mm", "non_ferrous_piece_mm",
+        "stainless_piece_mm",
     ),
 }
 

@@ -22,7 +22,15 @@ from records.ingredients.models import KeptOnce
 from records.people.plans import InForce
 
 FORM = "records/ingredients/form.html"
-MODELS: tuple[type[KeptOnce], ...] = (BatchSheet, BatchAddition, BlendTest, Separated, VitaminAdded, FlavorAdded)
+# The form and the act of each kind of record.
+KINDS: dict[type[KeptOnce], tuple[Any, Any]] = {
+    BatchSheet: (SheetForm, actions.write_sheet),
+    BatchAddition: (AdditionForm, actions.add),
+    BlendTest: (BlendTestForm, actions.record_test),
+    Separated: (SeparationForm, actions.separated),
+    VitaminAdded: (VitaminForm, added.add_vitamin),
+    FlavorAdded: (FlavorForm, added.add_flavor),
+}
 page = require_http_methods(["GET", "HEAD", "POST"])
 
 
@@ -188,7 +196,7 @@ def flavor(request: HttpRequest) -> HttpResponse:
 def entry(request: HttpRequest, number: int) -> HttpResponse:
     """One record of batches, with what replaced it and what followed."""
     now, in_force = pages.plan_or_404()
-    row = pages.record_or_404(number, *MODELS)
+    row = pages.record_or_404(number, *KINDS)
     look = second.looks_at([row]).get(row.number) if isinstance(row, second.KINDS) else None
     shown = pages.context_of(request, row, in_force)
     context = {
@@ -206,23 +214,6 @@ def entry(request: HttpRequest, number: int) -> HttpResponse:
 @page
 def amend(request: HttpRequest, number: int) -> HttpResponse:
     """A record of batches as it should have been said."""
-    now, in_force = pages.plan_or_404()
-    row = pages.record_or_404(number, *MODELS)
-    latest = pages.standing_or_404(row)
-    if latest.number != row.number:
-        return redirect(_to_entry(latest))
-    kinds: dict[type[KeptOnce], tuple[Any, Any]] = {
-        BatchSheet: (SheetForm, actions.write_sheet),
-        BatchAddition: (AdditionForm, actions.add),
-        BlendTest: (BlendTestForm, actions.record_test),
-        Separated: (SeparationForm, actions.separated),
-        VitaminAdded: (VitaminForm, added.add_vitamin),
-        FlavorAdded: (FlavorForm, added.add_flavor),
-    }
-    made, saves = kinds[type(row)]
+    row = pages.record_or_404(number, *KINDS)
     more = {"batch": _batch_or_404(row.sheet), "line": row.line} if isinstance(row, BatchAddition) else {}
-    form = made(**pages.sent(request), in_force=in_force, now=now, row=row, **more)
-    heading = _("Amend: %(what)s") % {"what": words.in_words(row.KIND)}
-    act = lambda: saves(pages.by(request), form.said())  # noqa: E731
-    refusal = keeping.why_not(pages.by(request), row)
-    return pages.answered(request, form, heading, act, _to_entry, FORM, refusal=refusal)
+    return pages.amended(request, row, KINDS, words.in_words(row.KIND), _to_entry, FORM, **more)

@@ -255,7 +255,7 @@ class Froze:
 
 @dataclass(frozen=True, slots=True)
 class Sent:
-    """Packs of a code that leave for somebody."""
+    """Packs of a code that leave for somebody; how they are packed, and the carrier with address and telephone."""
 
     at: str
     code: str
@@ -263,6 +263,37 @@ class Sent:
     address: str
     quantity: str
     phone: str = ""
+    email: str = ""
+    packed_as: str = ""
+    carrier: str = "own van"
+
+
+@dataclass(frozen=True, slots=True)
+class CameBack:
+    """Packs of a code of `days_ago` that a customer sent back; kept apart, on hold."""
+
+    at: str
+    code: str
+    sender: str
+    quantity: str
+    temperature: str
+    condition: str
+    reason: str
+    kept_where: str
+    days_ago: int = 0
+
+
+@dataclass(frozen=True, slots=True)
+class Settled:
+    """What becomes of all that came back of a code: one proposes, another signs."""
+
+    at: str
+    code: str
+    what: str
+    reason: str
+    days_ago: int = 0
+    by: str = "wren"
+    second: str = "odile"
 
 
 @dataclass(frozen=True, slots=True)
@@ -471,7 +502,7 @@ class LookedAt:
 Doing = (
     Move | Washed | Ready | Look | Happened | Stock | Again | Noted | Amended | Corrected
     | Answered | Disposed | ClosedDeviation | PowerOut | Recorded
-    | Diverted | ChartOn | ChartOff | Froze | Sent | Rehearsed
+    | Diverted | ChartOn | ChartOff | Froze | Sent | CameBack | Settled | Rehearsed
     | Challenged | Strained | Counted | Cleared | Roll | RollCounted | Sampled | Found
     | Approved | Supplied | Computed | WeighedIn | Enriched | Flavored | LookedAt
 )  # fmt: skip

@@ -318,6 +318,8 @@ PERFORM: dict[type[Any], Callable[[Stage, Any], None]] = {
     acts.ChartOff: charted.chart_off,
     acts.Froze: froze.say,
     acts.Sent: recalled.sent,
+    acts.CameBack: recalled.came_back,
+    acts.Settled: recalled.settled,
     acts.Rehearsed: recalled.rehearsed,
     acts.Challenged: looked,
     acts.Strained: looked,

@@ -1,4 +1,4 @@
-"""What leaves Quillbrook on the invented days, and its rehearsal of a recall."""
+"""What leaves Quillbrook on the invented days and what comes back, and its rehearsal of a recall."""
 
 from __future__ import annotations
 
@@ -8,10 +8,15 @@ from typing import TYPE_CHECKING
 from plant import clock
 from records.demo import acts
 from records.demo.hand import form_id
-from records.recall import actions
-from records.recall.data import DispatchData, EndData, RecallData, StepData
+from records.deviations import holds
+from records.deviations.queries import open_holds
+from records.lots.models import Lot
+from records.recall import actions, return_actions, returned
+from records.recall.data import DispatchData, EndData, RecallData, ReturnData, StepData
 from records.recall.models import LOCATED
 from records.recall.origins import Asked
+
+SECONDS_EACH = 35.0  # between a proposal and the second signature
 
 if TYPE_CHECKING:
     from records.demo.doing import Stage
@@ -23,9 +28,31 @@ def sent(stage: Stage, one: acts.Sent) -> None:
         stage.by,
         DispatchData(
             form_id("sent", stage.plant_day, one), _code(stage, one.code), one.to, clock.now(), address=one.address,
-            phone=one.phone, carrier="own van", quantity_typed=one.quantity, unit="gal", leaves_now=True,
+            phone=one.phone, carrier=one.carrier, quantity_typed=one.quantity, unit="gal", leaves_now=True,
+            email=one.email, packed_as=one.packed_as,
         ),
     )  # fmt: skip
+
+
+def came_back(stage: Stage, one: acts.CameBack) -> None:
+    """Packs that a customer sends back: kept apart, on hold from now on."""
+    return_actions.take_back(
+        stage.by,
+        ReturnData(
+            form_id("came back", stage.plant_day, one), _code(stage, one.code, one.days_ago), one.sender, clock.now(),
+            one.condition, one.reason, one.kept_where, one.quantity, "gal", one.temperature,
+        ),
+    )  # fmt: skip
+
+
+def settled(stage: Stage, one: acts.Settled) -> None:
+    """What becomes of what came back of a code: proposed for each hold, signed by a second person."""
+    lot = Lot.objects.get(code=_code(stage, one.code, one.days_ago))
+    for back in returned.back_of([lot.id])[lot.id]:
+        for hold in open_holds().filter(lot=back.row.part):
+            what = holds.propose_disposition(stage.crew.actor(one.by), hold, one.what, one.reason)
+            stage.hand.on(SECONDS_EACH)
+            holds.sign_disposition(stage.crew.actor(one.second), what)
 
 
 def rehearsed(stage: Stage, one: acts.Rehearsed) -> None:
@@ -47,5 +74,5 @@ def rehearsed(stage: Stage, one: acts.Rehearsed) -> None:
     actions.end_recall(by, ended)
 
 
-def _code(stage: Stage, code: str) -> str:
-    return code.format(day=f"{stage.plant_day:%y%m%d}")
+def _code(stage: Stage, code: str, days_ago: int = 0) -> str:
+    return code.format(day=f"{stage.plant_day - timedelta(days=days_ago):%y%m%d}")

@@ -13,6 +13,7 @@ from records.demo.acts import (
     Amended,
     Answered,
     Approved,
+    CameBack,
     Challenged,
     ChartOff,
     ChartOn,
@@ -43,6 +44,7 @@ from records.demo.acts import (
     Sampled,
     Say,
     Sent,
+    Settled,
     SheetLine,
     Stock,
     Supplied,
@@ -132,6 +134,9 @@ MIX = (
     SheetLine("stabilizer", other="100", fixed="1.5"),
 )
 
+JUGS = "half-gallon jugs, 9 to a crate"
+CARTER = "Sedgeway Carting, 8 Mill Road, Quillbrook, 555 0188"
+
 OPENING = (
     *PAPERS,
     Washed("17:00", "20:15", (*RAW, *PRESS, *FINISHED, *FLAVOR, *FROZEN, "filler", "separator"), days_back=1),
@@ -179,8 +184,10 @@ FIRST = Day(
         Move("15:02", "16:42", "finished-2", "", "two-percent", "618", via="filler", code="TP {day}", emptied=True,
              to_outside="packed", measured_by="count"),
         Move("15:08", "15:34", "", "silo-a", "raw-milk", "7740", "lb", from_outside="Oxbow Farm", measured_by="mass"),
-        Sent("15:50", "WM {day}", "Harbor Lane Market", "12 Harbor Lane, Quillbrook", "380", "555 0142"),
-        Sent("15:56", "WM {day}", "Alder Street School", "3 Alder Street, Quillbrook", "180", "555 0157"),
+        Sent("15:50", "WM {day}", "Harbor Lane Market", "12 Harbor Lane, Quillbrook", "380", "555 0142",
+             "dairy@harborlane.example", JUGS, CARTER),
+        Sent("15:56", "WM {day}", "Alder Street School", "3 Alder Street, Quillbrook", "180", "555 0157",
+             "kitchen@alderstreet.example", JUGS),
         Rehearsed(
             "17:02", "WM {day}", "Twice a year, by the recall plan: one code, chosen by lot.",
             (
@@ -300,6 +307,10 @@ SECOND = Day(
         Disposed("19:20", *SILO, "sent to another use", "To animal feed; the raw milk limit was exceeded for hours."),
         Move("19:36", "20:04", "silo-a", "", "raw-milk", "1400", emptied=True, to_outside="Oxbow Farm, animal feed"),
         ClosedDeviation("20:12", *SILO, "Complete; the silo is empty and the compressor runs."),
+        CameBack("13:42", "WM {day}", "Harbor Lane Market", "13.5", "44.2", "Caps split on some jugs, crates wet",
+                 "Three crates leaked at the caps", "Walk-in cooler, left corner, red tape", days_ago=1),
+        Settled("16:30", "WM {day}", "destroy", "Poured to the drain and the jugs crushed; Tomas Reed looked on.",
+                days_ago=1),
         Sampled("12:20", "1", "lot", MILK_TESTS, "WM {day}"),
         Found("12:34", "1", (("phosphatase", "16"), ("antibiotic", "not found"))),
         Sampled("13:20", "2", "control plate", CONTROL_TESTS, words="Poured with the plates of Monday's milk"),

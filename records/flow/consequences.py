@@ -47,7 +47,7 @@ def follow(
             found=Cause(record.KIND, record.number, since_at, one.sentence),
             since_at=since_at,
             weight=one.weight,
-            foreseen=_foreseen(in_force, key),
+            foreseen=foreseen(in_force, key),
         )
         opened.append(deviation)
         held = one.lot or lot
@@ -65,7 +65,7 @@ def follow(
     return opened
 
 
-def _foreseen(in_force: InForce, key: str) -> bool:
+def foreseen(in_force: InForce, key: str) -> bool:
     """Whether the plan has a written corrective action at that control point."""
     return any(one.corrective_action for one in in_force.plan.monitoring if one.control_point == key)
 

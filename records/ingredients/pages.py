@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from datetime import datetime
 from typing import Any, cast
 
@@ -66,6 +66,25 @@ def answered(
     status = 422 if form.errors else 200
     context = {"form": form, "heading": heading, "zone": form.in_force.zone, **more}
     return render(request, template, context, status=status)
+
+
+def amended(
+    request: HttpRequest, row: KeptOnce, kinds: Mapping[type[KeptOnce], tuple[Any, Any]], kind_words: str,
+    to: Callable[[Any], str], template: str, **more: Any,
+) -> HttpResponse:  # fmt: skip
+    """The page that amends a record, the latest of its line alone. `kinds`: form and act of each; `more`: of its form.
+
+    An older record of the line is answered by the page of the latest.
+    """
+    now, in_force = plan_or_404()
+    latest = standing_or_404(row)
+    if latest.number != row.number:
+        return redirect(to(latest))
+    made, saves = kinds[type(row)]
+    form = made(**sent(request), in_force=in_force, now=now, row=row, **more)
+    heading = _("Amend: %(what)s") % {"what": kind_words}
+    refusal = keeping.why_not(by(request), row)
+    return answered(request, form, heading, lambda: saves(by(request), form.said()), to, template, refusal=refusal)
 
 
 def record_or_404(number: int, *models: type[KeptOnce]) -> KeptOnce:

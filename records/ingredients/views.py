@@ -6,7 +6,7 @@ from typing import Any
 
 from django.http import FileResponse, Http404, HttpRequest, HttpResponse
 from django.http.response import HttpResponseBase
-from django.shortcuts import redirect, render
+from django.shortcuts import render
 from django.urls import reverse
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods, require_safe
@@ -19,7 +19,12 @@ from records.ledger import files
 from records.ledger.models import FileKept
 
 FORM = "records/ingredients/form.html"
-MODELS: tuple[type[KeptOnce], ...] = (IngredientReceived, StockEvent, SupplierApproval)
+# The form and the act of each kind of record.
+KINDS: dict[type[KeptOnce], tuple[Any, Any]] = {
+    IngredientReceived: (ReceivedForm, actions.receive),
+    StockEvent: (StockForm, actions.say),
+    SupplierApproval: (ApprovalForm, actions.approve_supplier),
+}
 page = require_http_methods(["GET", "HEAD", "POST"])
 
 
@@ -76,7 +81,7 @@ def stock(request: HttpRequest) -> HttpResponse:
 def entry(request: HttpRequest, number: int) -> HttpResponse:
     """One record of ingredients, with what replaced it and what followed."""
     now, in_force = pages.plan_or_404()
-    row = pages.record_or_404(number, *MODELS)
+    row = pages.record_or_404(number, *KINDS)
     lot = row if isinstance(row, IngredientReceived) else None
     context = {
         **pages.context_of(request, row, in_force),
@@ -108,21 +113,7 @@ def amend_approval(request: HttpRequest, number: int) -> HttpResponse:
 
 
 def _amend(request: HttpRequest, row: KeptOnce) -> HttpResponse:
-    now, in_force = pages.plan_or_404()
-    latest = pages.standing_or_404(row)
-    if latest.number != row.number:
-        return redirect(_to(latest))
-    kinds: dict[type[KeptOnce], tuple[Any, Any]] = {
-        SupplierApproval: (ApprovalForm, actions.approve_supplier),
-        IngredientReceived: (ReceivedForm, actions.receive),
-        StockEvent: (StockForm, actions.say),
-    }
-    made, saves = kinds[type(row)]
-    form = made(**pages.sent(request), in_force=in_force, now=now, row=row)
-    heading = _("Amend: %(what)s") % {"what": words.in_words(row.KIND)}
-    refusal = keeping.why_not(pages.by(request), row)
-    act = lambda: saves(pages.by(request), form.said())  # noqa: E731
-    return pages.answered(request, form, heading, act, _to, FORM, refusal=refusal)
+    return pages.amended(request, row, KINDS, words.in_words(row.KIND), _to, FORM)
 
 
 @require_safe

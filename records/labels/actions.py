@@ -13,7 +13,7 @@ from records.deviations.holds import place_on_hold
 from records.deviations.models import Deviation
 from records.flow.choices import product_of
 from records.flow.common import label, lot_by_id
-from records.labels import queries
+from records.labels import queries, uneven
 from records.labels.data import CheckData, ClearData, CountedData, OpenedData
 from records.labels.findings import LABEL, point_of
 from records.labels.keeping import Refused, columns, count, plan_at, void, wanted, write
@@ -203,7 +203,10 @@ def count_packaging(by: Actor, data: CountedData) -> PackagingCounted:
         counted = queries.counts_of([opened.number]).get(opened.number)
         if counted is not None and counted.form_id != data.form_id and counted.number != data.amends:
             raise Refused(_("It was counted already. If that is wrong, amend the count."))
-        return write(a, by, row)[0]
+        saved, new = write(a, by, row)
+        if new:
+            uneven.follow(a, saved, opened, in_force)
+    return saved
 
 
 def _issued(typed: str) -> int | None:

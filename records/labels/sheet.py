@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import date, timedelta
+from datetime import date, datetime, timedelta
 from typing import Any
 
 from django.utils.translation import gettext as _
 
+from plant.hazard_plan.content import ProductDef
 from plant.kept_words import kept_word
 from plant.process.allergens import BY_RULE_SET, US_BY_KIND, Content, Left, all_of, undeclared
 from plant.process.gs1 import Elements, Gs1Error, elements
@@ -62,6 +63,30 @@ def contains(allergens: tuple[str, ...]) -> str:
     return _("Contains: %(what)s") % {"what": ", ".join(kept_word(one) for one in allergens)} if allergens else ""
 
 
+@dataclass(frozen=True, slots=True)
+class Dates:
+    """The day on which packs were packed, and the last day of best before; None where the plan has no days for it."""
+
+    packed_on: date
+    best_before: date | None
+
+
+def dates_of(product: ProductDef | None, packed_at: datetime, in_force: InForce) -> Dates:
+    """Of packs whose filling began at `packed_at`, by the plan in force then."""
+    packed_on = in_force.calendar.local(packed_at).date()
+    days = int(product.shelf_days) if product is not None and product.shelf_days else 0
+    return Dates(packed_on, packed_on + timedelta(days=days) if days else None)
+
+
+def dates_of_pack(lot: Lot) -> Dates | None:
+    """The dates on the label of a pack lot; None for one of which no movement stands. Three statements."""
+    first = standing(Movement.objects.filter(target_lot=lot.id)).order_by("started_at", "number").first()
+    if first is None:
+        return None
+    in_force = plan_at(first.started_at)
+    return dates_of(product_of(in_force, first.product), first.started_at, in_force)
+
+
 def label_of_pack(lot: Lot) -> LabelSheet | None:
     """The label of a pack lot; None for one of which no movement stands. In the plant's language."""
     rows = standing(Movement.objects.filter(target_lot=lot.id)).order_by("started_at", "number")
@@ -76,15 +101,14 @@ def label_of_pack(lot: Lot) -> LabelSheet | None:
 def _label(lot: Lot, moves: list[Movement], in_force: InForce) -> LabelSheet:
     header, first = in_force.plan.plant, moves[0]
     product = product_of(in_force, first.product)
-    packed_on = in_force.calendar.local(first.started_at).date()
-    days = int(product.shelf_days) if product is not None and product.shelf_days else 0
-    best_before = packed_on + timedelta(days=days) if days else None
+    dates = dates_of(product, first.started_at, in_force)
+    best_before = dates.best_before
     left = undeclared(declared_by(in_force.plan, first.product), in_packs(moves, in_force))
     gtin, keep = (product.gtin, product.keep) if product is not None else ("", "")
     net = product.net_contents if product is not None else ""
     symbol, printed, without = _symbol(gtin, lot.code or "", best_before, first.product_name)
     asked = (
-        (_("net contents"), net), (_("how it is kept"), keep), (_("days to best before"), days),
+        (_("net contents"), net), (_("how it is kept"), keep), (_("days to best before"), best_before),
         (_("plant number"), header.plant_number), (_("GTIN"), gtin),
     )  # fmt: skip
     declared = product.allergens if product is not None else ()
@@ -94,7 +118,7 @@ def _label(lot: Lot, moves: list[Movement], in_force: InForce) -> LabelSheet:
         plant_number=header.plant_number,
         address=header.address,
         product=first.product_name,
-        packed_on=packed_on,
+        packed_on=dates.packed_on,
         best_before=best_before,
         contains=contains(all_of([Content("", frozenset(declared))])),
         keep=keep_words(keep),

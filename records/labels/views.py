@@ -180,6 +180,8 @@ def counted(request: HttpRequest, opened: int) -> HttpResponse:
             what, details, warns = overview.in_words(cast(Any, saved))
             say = messages.warning if warns else messages.success
             say(request, f"{what.capitalize()}: {details}")
+            for text in sentences_of(cast(Any, saved).number):
+                messages.warning(request, text)
             return redirect("records:filling")
     words = {"kind": kind_words(found.kind), "code": found.roll_code}
     heading = _("%(kind)s %(code)s: count") % words

@@ -10,6 +10,7 @@ from typing import Any, TypeVar
 
 from django.utils.translation import gettext as _
 
+from plant import clock
 from plant.process.errors import CalculationError
 from plant.process.laboratory import CONTROLS, TESTS, Kind, read_result
 from plant.process.said import again
@@ -40,6 +41,7 @@ from records.laboratory.queries import results_of, root_of, sample_of
 from records.ledger.actions import Act, Actor, act
 from records.lots.models import Lot
 from records.people.plans import InForce
+from records.recall.codes import lot_meant
 
 S = TypeVar("S", Sample, LabResult)
 _GIVEN = {
@@ -139,10 +141,7 @@ def _what_of(row: Sample, said: SampleData, in_force: InForce) -> None:
             raise Refused(_("The plan knows no such place."), "place")
         row.place, row.place_name = said.place, name_of(in_force, said.place)
     if said.lot_code.strip():
-        lot = Lot.objects.filter(code=said.lot_code.strip()).first()
-        if lot is None:
-            raise Refused(_("No packed lot has this code."), "lot_code")
-        _of_lot(row, lot, in_force)
+        _of_lot(row, lot_meant(said.lot_code, clock.now().year, "lot_code"), in_force)
     if row.kind in (LOT, RETAINED) and row.lot is None:
         raise Refused(_("Write the code of the lot."), "lot_code")
     if row.kind in (VESSEL, SITE) and not row.place:

@@ -9,7 +9,10 @@ from uuid import UUID
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SampleData:
-    """A sample taken. `lot_code`: of a packed lot; `place`: vessel, equipment, site; `taken_by` empty: who records."""
+    """A sample taken. `place`: vessel, equipment, site; `taken_by` empty: who records.
+
+    `lot_code`: of a packed lot, as typed or as a scanner types its label.
+    """
 
     form_id: UUID
     code: str

@@ -20,6 +20,7 @@ from records.laboratory.actions import TEMPERATURES
 from records.laboratory.data import ResultData, SampleData
 from records.laboratory.models import KINDS, PLATE, LabResult, Sample
 from records.laboratory.words import in_words
+from records.recall.codes import LONGEST
 
 LONGEST_TABLE = 200_000
 RECORD_ALL = "record_all"
@@ -69,7 +70,9 @@ class SampleForm(_Form):
         self.fields["code"] = words(_("What stands on the bottle"), 60, required=True)
         self.fields["code"].error_messages["required"] = _("Write what stands on the bottle.")
         self.fields["kind"] = choice(_("Sample"), [(one, in_words(one)) for one in KINDS])
-        self.fields["lot_code"] = words(_("Code of the lot"), 60)
+        self.fields["lot_code"] = words(
+            _("Code of the lot"), LONGEST, help_text=_("As it stands on the pack, or its label scanned.")
+        )
         sites = [(one.code, one.name) for one in plan.equipment]
         places = [(one.code, one.name) for one in choices.in_flow_order(plan)]
         self.fields["place"] = choice(_("Taken at"), [("", "—"), *dict([*places, *sites]).items()], required=False)

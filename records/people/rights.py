@@ -136,6 +136,7 @@ RIGHTS: dict[str, frozenset[str]] = {
     "records:filling-entry": READERS,
     "records:label-sheet": READERS,
     "records:label-pdf": READERS,
+    "records:lot-packet": READERS,
     "records:line-clear": MAKERS,
     "records:line-check": MAKERS,
     "records:packaging-open": MAKERS,

@@ -8,10 +8,20 @@ from dataclasses import dataclass
 from django.utils.translation import gettext as _
 
 from plant.process.gs1 import Gs1Error, gtin_14
-from plant.process.gs1_scan import ScanError, Scanned, is_bare, is_marked, plain_of, read_scan
+from plant.process.gs1_scan import (
+    BEST_BEFORE,
+    USE_BY,
+    ScanError,
+    Scanned,
+    is_bare,
+    is_marked,
+    plain_of,
+    read_scan,
+)
 from records.deviations.errors import Refused
 from records.flow.choices import product_of
 from records.flow.common import plan_at
+from records.labels.sheet import dates_of_pack
 from records.lots.models import Lot
 from records.lots.squeezed import Squeezed, squeezed
 
@@ -62,6 +72,19 @@ def lot_of(typed: str, year: int) -> Lot | None:
     return looked.lot
 
 
+def lot_meant(typed: str, year: int, field: str) -> Lot:
+    """For an act that forgives what the search forgives. Refused beside `field` where no one lot fits, with those like.
+
+    `typed` has to be some text.
+    """
+    looked = look(typed, year)
+    if looked.lot is not None:
+        return looked.lot
+    like = ", ".join(one.code for one in looked.like if one.code and one.code not in looked.sentence)
+    raise Refused(_("%(sentence)s Codes like it: %(codes)s.") % {"sentence": looked.sentence, "codes": like}
+                  if like else looked.sentence, field)  # fmt: skip
+
+
 def _exact(text: str) -> Lot | None:
     return Lot.objects.filter(code=text).first() if text and text.isprintable() else None
 
@@ -81,7 +104,8 @@ def _of_scan(typed: str, year: int) -> Looked:
     if len(fits) > 1:  # as it stands on the label: with its case
         fits = [one for one in fits if "".join((one.code or "").split()) == scanned.lot]
     if len(fits) == 1:
-        return Looked(fits[0])
+        other = _another_day(fits[0], scanned)
+        return Looked(None, other, tuple(fits)) if other else Looked(fits[0])
     if not near:
         words = {"lot": scanned.lot}
         return Looked(None, _("The scan names lot %(lot)s (10). No lot of that code was packed.") % words)
@@ -90,6 +114,31 @@ def _of_scan(typed: str, year: int) -> Looked:
         sentence = _("The scan names lot %(lot)s (10) of GTIN %(gtin)s (01), which is not its product's in the plan.")
         return Looked(None, sentence % words, near)
     return Looked(None, _("More than one code fits this scan. Choose below."), tuple(fits))
+
+
+def _another_day(lot: Lot, scanned: Scanned) -> str:
+    """Why the dates of a scan cannot stand on this lot's label; empty where they can, or where nothing says so."""
+    if not (scanned.best_before or scanned.use_by or scanned.produced):
+        return ""
+    dates = dates_of_pack(lot)
+    if dates is None:
+        return ""
+    for identifier, day in ((BEST_BEFORE, scanned.best_before), (USE_BY, scanned.use_by)):
+        if day is not None and dates.best_before is not None and day != dates.best_before:
+            sentence = _(
+                "The scan says %(scanned)s (%(identifier)s), and the label of %(code)s says %(label)s. Is it of another"
+                " day's packs? Look at the pack, and type the code that stands on it."
+            )
+            return sentence % {
+                "identifier": identifier, "scanned": day, "code": lot.code, "label": dates.best_before,
+            }  # fmt: skip
+    if scanned.produced is not None and scanned.produced > dates.packed_on:
+        sentence = _(
+            "The scan says that it was produced on %(scanned)s (11), and %(code)s was packed on %(label)s. Look at the"
+            " pack, and type the code that stands on it."
+        )
+        return sentence % {"scanned": scanned.produced, "code": lot.code, "label": dates.packed_on}
+    return ""
 
 
 def _of_gtin(lots: Iterable[Lot], scanned: Scanned) -> list[Lot]:

@@ -5,8 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from django.contrib import messages
-from django.db.models import QuerySet
-from django.http import Http404, HttpRequest, HttpResponse
+from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods, require_safe
@@ -20,6 +19,7 @@ from records.recall import actions, returned
 from records.recall.dispatched import standing
 from records.recall.forms import DispatchAmendForm, DispatchForm
 from records.recall.models import Dispatch
+from records.recall.pages import line_of, opened
 from records.run_rows.pages import by, may, saved, sent, show
 
 MOST = 100
@@ -34,11 +34,12 @@ def dispatches(request: HttpRequest) -> HttpResponse:
     if in_force is None:
         return no_plan(request)
     held = held_lots_at(now)
+    back = list(returned.standing().order_by("-returned_at", "-number")[:MOST])
+    holds = returned.held_as([one.part for one in back])
     rows = list(standing().order_by("-dispatched_at", "-number")[:MOST])
     context = {
         "rows": [(one, next(iter(held.get(one.lot, [])), "")) for one in rows],
-        "back": list(returned.standing().order_by("-returned_at", "-number")[:MOST]),
-        "held": held,
+        "back": [(one, returned.fate(holds.get(one.part, []))) for one in back],
         "most": MOST,
         "zone": in_force.zone,
         "may_send": may(request, "records:dispatch-new"),
@@ -49,11 +50,8 @@ def dispatches(request: HttpRequest) -> HttpResponse:
 @require_safe
 def dispatch(request: HttpRequest, number: int) -> HttpResponse:
     """One that left, its amendments struck through, what followed from it."""
-    row = _or_404(number)
-    now, in_force = now_and_plan()
-    if in_force is None:
-        return no_plan(request)
-    line = _line(row)
+    row, now, in_force = opened(Dispatch, number, _("There is no such dispatch."))
+    line = line_of(row)
     latest = line[-1]
     context = {
         "row": latest,
@@ -89,10 +87,7 @@ def new(request: HttpRequest) -> HttpResponse:
 @page
 def amend(request: HttpRequest, number: int) -> HttpResponse:
     """A dispatch as it should have been recorded."""
-    row = _or_404(number)
-    now, in_force = now_and_plan()
-    if in_force is None:
-        return no_plan(request)
+    row, now, in_force = opened(Dispatch, number, _("There is no such dispatch."))
     known: dict[str, Any] = {
         "code": row.code, "consignee": row.consignee, "address": row.address, "phone": row.phone,
         "email": row.email or "", "packed_as": row.packed_as or "",
@@ -121,24 +116,3 @@ def _saved(request: HttpRequest, row: Any) -> HttpResponse:
     for text in sentences_of(row.number):
         messages.warning(request, text)
     return redirect("records:dispatch", number=row.number)
-
-
-def _or_404(number: int) -> Dispatch:
-    row = Dispatch.objects.filter(number=number).first() if number < 2**63 else None
-    if row is None:
-        raise Http404(_("There is no such dispatch."))
-    return row
-
-
-def _line(row: Dispatch) -> list[Dispatch]:
-    """Every row of a line of amendments, the first one first."""
-    found = [row]
-    while found[0].amends is not None:
-        found.insert(0, Dispatch.objects.get(number=found[0].amends))
-    while (later := _of(Dispatch.objects.filter(amends=found[-1].number))) is not None:
-        found.append(later)
-    return found
-
-
-def _of(rows: QuerySet[Dispatch]) -> Dispatch | None:
-    return rows.first()

@@ -19,6 +19,8 @@ from records.people.plans import InForce
 from records.recall import actions, recipients, state
 from records.recall.forms import EndForm, RecallForm, ScopeForm, StepAmendForm, StepForm
 from records.recall.models import ProductReturned, RecallStep
+from records.recall.pages import opened
+from records.recall.returned import fate, held_as
 from records.recall.state import Recall
 from records.recall.told import address_query, asked_of
 from records.recall.views import find
@@ -58,6 +60,7 @@ def recall(request: HttpRequest, recall: int) -> HttpResponse:
     account = state.accounted(found)
     parts = [one.part for one in told if one.part is not None]
     came = dict(ProductReturned.objects.filter(part__in=parts).order_by("number").values_list("part", "number"))
+    holds = held_as(parts)
     context = {
         "recall": found,
         "needed": state.needed(found),
@@ -66,7 +69,7 @@ def recall(request: HttpRequest, recall: int) -> HttpResponse:
                 one, step_words(one.what), one.number not in standing,
                 may_say and one.number in standing and one.what in STEPS and one.part is None
                 and not actions.may_amend_row(mine, one),
-                came.get(one.part) if one.part is not None else None,
+                (came[one.part], fate(holds.get(one.part, []))) if one.part in came else None,
             )
             for one in told
         ],
@@ -173,11 +176,10 @@ def step(request: HttpRequest, recall: int, what: str) -> HttpResponse:
 @page
 def amend(request: HttpRequest, number: int) -> HttpResponse:
     """A step as it should have been recorded."""
-    row = RecallStep.objects.filter(number=number).first() if number < 2**63 else None
-    if row is None or row.what not in STEPS:
+    row, now, in_force = opened(RecallStep, number, _("There is no such step."))
+    if row.what not in STEPS:
         raise Http404(_("There is no such step."))
-    found, in_force = _open(row.recall)
-    now, _plan = now_and_plan()
+    found, _plan = _open(row.recall)
     known: dict[str, Any] = {
         "happened_at": row.happened_at, "consignee": row.consignee, "code": row.code, "quantity": row.quantity_typed,
         "words": row.words,

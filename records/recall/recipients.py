@@ -13,7 +13,7 @@ from records.recall import linked
 from records.recall.dispatched import sent_of
 from records.recall.models import DESTROYED, RETURNED
 from records.recall.returned import Back, back_of
-from records.recall.state import Recall
+from records.recall.state import Recall, key
 
 Amount = tuple[Decimal | None, str]
 
@@ -73,11 +73,6 @@ def recipients(recall: Recall) -> list[Recipient]:
                 )
             )  # fmt: skip
     return found
-
-
-def key(name: str) -> str:
-    """A recipient's name as it is compared: the same one is written in more than one way."""
-    return " ".join(name.split()).casefold()
 
 
 def total(amounts: Iterable[Amount], unit: str) -> Fraction | None:

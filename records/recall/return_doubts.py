@@ -15,8 +15,9 @@ from records.people.plans import InForce
 from records.recall.codes import lot_of
 from records.recall.data import ReturnData
 from records.recall.dispatched import sent_of
-from records.recall.recipients import key, total
+from records.recall.recipients import total
 from records.recall.returned import standing
+from records.recall.state import key
 
 
 def about(data: ReturnData, in_force: InForce, part: UUID | None = None) -> list[Doubt]:

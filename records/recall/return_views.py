@@ -6,19 +6,19 @@ from typing import Any
 from uuid import UUID
 
 from django.contrib import messages
-from django.http import Http404, HttpRequest, HttpResponse
+from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods, require_safe
 
-from records.deviations.models import Hold
-from records.deviations.queries import open_holds
 from records.flow.pages import no_plan, now_and_plan
 from records.people.plans import InForce
 from records.recall import linked, return_actions, return_doubts
 from records.recall.actions import may_amend_row
 from records.recall.forms import ReturnAmendForm, ReturnForm
 from records.recall.models import ProductReturned
+from records.recall.pages import line_of, opened
+from records.recall.returned import fate, held_as
 from records.run_rows.pages import by, may, saved, sent, show
 
 FORM = "records/recall/form.html"
@@ -47,19 +47,15 @@ def new(request: HttpRequest) -> HttpResponse:
 @require_safe
 def returned(request: HttpRequest, number: int) -> HttpResponse:
     """One return: as it stands, its amendments struck through, its holds."""
-    row = _or_404(number)
-    _now, in_force = now_and_plan()
-    if in_force is None:
-        return no_plan(request)
-    line = list(ProductReturned.objects.filter(part=row.part).order_by("number"))
+    row, _now, in_force = opened(ProductReturned, number, _("There is no such return."))
+    line = line_of(row)
     latest = line[-1]
-    still = set(open_holds().filter(lot=row.part).values_list("number", flat=True))
     may_amend = may(request, "records:return-amend") and not latest.void
     context = {
         "row": latest,
         "line": line,
         "step": linked.steps_of([row.part]).get(row.part),
-        "holds": [(one, one.number in still) for one in Hold.objects.filter(lot=row.part).order_by("number")],
+        "holds": [(one, fate([one])) for one in held_as([row.part]).get(row.part, [])],
         "zone": in_force.zone,
         "may_amend": may_amend and not may_amend_row(by(request), latest),
     }
@@ -69,10 +65,7 @@ def returned(request: HttpRequest, number: int) -> HttpResponse:
 @page
 def amend(request: HttpRequest, number: int) -> HttpResponse:
     """A return as it should have been recorded."""
-    row = _or_404(number)
-    now, in_force = now_and_plan()
-    if in_force is None:
-        return no_plan(request)
+    row, now, in_force = opened(ProductReturned, number, _("There is no such return."))
     known: dict[str, Any] = {
         "code": row.code, "consignee": row.consignee, "returned_at": row.returned_at, "quantity": row.quantity_typed,
         "unknown": row.quantity is None, "temperature": row.temperature_typed, "condition": row.condition,
@@ -107,10 +100,3 @@ def _ask(form: ReturnForm, in_force: InForce, part: UUID | None = None) -> None:
 def _amended(request: HttpRequest, form: ReturnAmendForm, row: ProductReturned) -> ProductReturned:
     given = form.cleaned_data
     return return_actions.amend_return(by(request), row.number, form.said(), given["amend_reason"], void=given["void"])
-
-
-def _or_404(number: int) -> ProductReturned:
-    row = ProductReturned.objects.filter(number=number).first() if number < 2**63 else None
-    if row is None:
-        raise Http404(_("There is no such return."))
-    return row

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Collection, Iterable, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
@@ -15,6 +15,7 @@ from plant.process.lots import Account, account, in_unit, with_returned
 from plant.process.units import plain
 from records.deviations.holds import AGAIN, DESTROY, OTHER_USE, REWORK
 from records.deviations.models import Disposition, Hold, HoldLift
+from records.deviations.words import in_words
 from records.recall.dispatched import sent_of
 from records.recall.models import Dispatch, ProductReturned
 from records.recall.rows import rows_into_lots
@@ -37,6 +38,20 @@ class Back:
         return self.row.quantity, self.row.unit
 
 
+@dataclass(frozen=True, slots=True)
+class HeldAs:
+    """A hold on a returned part; once it is lifted, its lift and the disposition that two people signed."""
+
+    hold: Hold
+    ended: tuple[HoldLift, Disposition] | None
+
+    @property
+    def gone(self) -> str:
+        """What it became, where that is no pack of the lot any more."""
+        what = self.ended[1].what if self.ended is not None else ""
+        return what if what in ENDED else ""
+
+
 def standing() -> QuerySet[ProductReturned]:
     """Returns that no later row replaces and that did happen."""
     successor = ProductReturned.objects.filter(amends=OuterRef("number"))
@@ -50,16 +65,35 @@ def back_of(lots: Sequence[UUID]) -> dict[UUID, list[Back]]:
         rows = list(standing().filter(lot__in=lots[first : first + 500]).order_by("returned_at", "number"))
         if not rows:
             continue
-        holds = list(Hold.objects.filter(lot__in=[one.part for one in rows]))
-        lifts = HoldLift.objects.filter(hold__in=[one.number for one in holds])
-        said = {one.hold: one.disposition for one in lifts}
-        fates = dict(Disposition.objects.filter(number__in=list(said.values())).values_list("number", "what"))
+        holds = held_as({one.part for one in rows})
         for row in rows:
-            mine = [one.number for one in holds if one.lot == row.part]
-            held = any(number not in said for number in mine)
-            ended = [fates[said[number]] for number in mine if number in said and fates[said[number]] in ENDED]
+            mine = holds.get(row.part, [])
+            held = any(one.ended is None for one in mine)
+            ended = [one.gone for one in mine if one.gone]
             found.setdefault(row.lot, []).append(Back(row, held, "" if held or not ended else ended[-1]))
     return found
+
+
+def held_as(parts: Collection[UUID]) -> dict[UUID, list[HeldAs]]:
+    """The holds of these parts, oldest first, with what ended each. Three statements."""
+    holds = list(Hold.objects.filter(lot__in=parts).order_by("number"))
+    lifts = {one.hold: one for one in HoldLift.objects.filter(hold__in=[one.number for one in holds])}
+    fates = {
+        one.number: one for one in Disposition.objects.filter(number__in=[one.disposition for one in lifts.values()])
+    }
+    found: dict[UUID, list[HeldAs]] = {}
+    for one in holds:
+        lift = lifts.get(one.number)
+        found.setdefault(one.lot, []).append(HeldAs(one, (lift, fates[lift.disposition]) if lift is not None else None))
+    return found
+
+
+def fate(holds: Iterable[HeldAs]) -> str:
+    """In words: on hold until two people have decided of every hold, else what they decided; '' without any hold."""
+    rows = list(holds)
+    if any(one.ended is None for one in rows):
+        return _("on hold")
+    return ", ".join(dict.fromkeys(in_words(one.ended[1].what) for one in rows if one.ended is not None))
 
 
 def counted(whole: Account, back: Iterable[Back]) -> Account:
@@ -68,6 +102,7 @@ def counted(whole: Account, back: Iterable[Back]) -> Account:
     if not rows:
         return whole
     return with_returned(whole, [one.amount for one in rows], [one.amount for one in rows if one.ended])
+
 
 def against_stock(row: Dispatch) -> str:
     """Why a dispatch would take what came back and is on hold; empty where enough of the code is there beside it.

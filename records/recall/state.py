@@ -162,8 +162,13 @@ def missing(recall: Recall) -> list[str]:
     return [one.words for one in needed(recall) if not one.done]
 
 
+def key(name: str) -> str:
+    """A recipient's name as it is compared: the same one is written in more than one way."""
+    return " ".join(name.split()).casefold()
+
+
 def _by(recall: Recall, kind: str, who: str, words: str) -> Needed:
-    rows = [one for one in recall.of(kind) if one.consignee.strip().casefold() == who.strip().casefold()]
+    rows = [one for one in recall.of(kind) if key(one.consignee) == key(who)]
     return Needed(words % {"who": who}, bool(rows), tuple(one.number for one in rows))
 
 

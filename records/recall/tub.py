@@ -21,6 +21,7 @@ from records.flow.choices import vessel_of
 from records.flow.lineage import LAST
 from records.flow.models import Movement, Wash
 from records.judging import queries as verdicts
+from records.judging.models import Verdict
 from records.judging.words import to_operator
 from records.labels.models import PackagingOpened
 from records.labels.queries import packaging_of
@@ -75,11 +76,16 @@ class Tank:
 
 @dataclass(frozen=True, slots=True)
 class Check:
-    """A reading that touched it, with its verdict."""
+    """A reading that touched it, with the verdict that governs it; None for a reading that no limit judges."""
 
     row: Reading
     words: str
-    outcome: str
+    verdict: Verdict | None
+
+    @property
+    def outcome(self) -> str:
+        """Of its verdict, in an operator's words; '' without one."""
+        return to_operator(self.verdict.outcome) if self.verdict is not None else ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -212,10 +218,7 @@ def _checks(walked: Walked, carried: list[Row]) -> tuple[tuple[Check, ...], bool
         found |= {one.number: one for one in rows[: MOST_READINGS + 1]}
     kept = sorted(found.values(), key=lambda one: (one.observed_at, one.number))
     judged = verdicts.governing(Reading.KIND, [one.number for one in kept])
-    told = [
-        Check(one, value_words(one), to_operator(judged[one.number].outcome) if one.number in judged else "")
-        for one in kept[-MOST_READINGS:]
-    ]
+    told = [Check(one, value_words(one), judged.get(one.number)) for one in kept[-MOST_READINGS:]]
     return tuple(told), len(kept) > MOST_READINGS
 
 

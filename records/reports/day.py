@@ -87,7 +87,7 @@ def _day_data(
     versions = list(versions_between(start, end))
     data: Data = {
         "format": 1,
-        "plant": _plant(in_force),
+        "plant": plant_header(in_force),
         "invented": bool(Installation.objects.values_list("invented", flat=True).first()),
         "day": plant_day.isoformat(),
         "starts_at": moment(start),
@@ -96,7 +96,7 @@ def _day_data(
         "as_of": moment(at),
         "revision": revision,
         "kept_until": in_force.kept_until(end).isoformat(),
-        "plans": [_plan(one) for one, _since, _until in versions],
+        "plans": [plan_row(one) for one, _since, _until in versions],
         "shifts": _shifts(in_force, plant_day, review),
         "completeness": completeness(due, answers.judged),
         "control_points": [
@@ -120,6 +120,7 @@ def _day_data(
         "laboratory": sampled.samples(start, end),
         "charts": charted.charts(start, end, at, in_force),
         "dispatched": recalled.dispatched(start, end),
+        "returned": recalled.came_back(start, end),
         "recalls": recalled.recalls(start, end),
         "movements": moved.movements(start, end),
         "washes": moved.washes(start, end, programs=any(one.plan.wash_steps for one, _since, _until in versions)),
@@ -143,7 +144,7 @@ def _day_data(
 # --- the parts
 
 
-def _plant(in_force: InForce) -> Data:
+def plant_header(in_force: InForce) -> Data:
     header = in_force.plan.plant
     return {
         "name": header.name,
@@ -158,7 +159,7 @@ def _plant(in_force: InForce) -> Data:
     }
 
 
-def _plan(in_force: InForce) -> Data:
+def plan_row(in_force: InForce) -> Data:
     return {
         "number": in_force.number,
         "title": in_force.plan.title,

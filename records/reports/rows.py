@@ -81,8 +81,8 @@ def view_of(data: Data) -> Data:
         "points": _points(data, clock),
         "unasked": [_answer(one, clock) for one in data["unasked"]],
         "corrections": [{**one, "at": clock.time(one["observed_at"])} for one in data["corrections"]],
-        "deviations": [_deviation(one, clock) for one in data["deviations"]],
-        "holds": [_hold(one, clock) for one in data["holds"]],
+        "deviations": [deviation_in_words(one, clock) for one in data["deviations"]],
+        "holds": [hold_in_words(one, clock) for one in data["holds"]],
         "traces": [_traced(one, clock) for one in data.get("traces", [])],
         "loads": told_runs.in_words(data.get("loads"), clock, load_words),
         "runs": ran.in_words(data.get("runs"), clock),
@@ -95,6 +95,7 @@ def view_of(data: Data) -> Data:
         "batched": batched.in_words_of(data.get("batched"), clock),
         "charts": charted.in_words(data.get("charts"), clock),
         "dispatched": recalled.dispatched_in_words(data.get("dispatched"), clock),
+        "came_back": recalled.came_back_in_words(data.get("returned"), clock),
         "recalls": recalled.recalls_in_words(data.get("recalls"), clock),
         "movements": [_movement(one, clock) for one in data["movements"]],
         "washes": [_wash(one, clock) for one in data["washes"]],
@@ -278,7 +279,7 @@ def _struck(old: Data, newest: Data, index: int, clock: said.Clock) -> Data:
 # --- deviations and holds
 
 
-def _deviation(one: Data, clock: said.Clock) -> Data:
+def deviation_in_words(one: Data, clock: said.Clock) -> Data:
     latest = {each["part"]: index for index, each in enumerate(one["parts"])}
     return {
         **one,
@@ -293,13 +294,16 @@ def _deviation(one: Data, clock: said.Clock) -> Data:
     }
 
 
-def _hold(one: Data, clock: said.Clock) -> Data:
+def hold_in_words(one: Data, clock: said.Clock) -> Data:
     lifted: dict[str, Any] = {}
     if one["lifted"]:
         lifted = {**one["lifted"], "signed": clock.signed(one["lifted"])}
     bars = {
         "pasteurization": _("never released on test results: it missed the legal pasteurization"),
         "residue": _("never released: drug residue"),
+        "laboratory": _("never released: a result of the laboratory missed its limit"),
+        "results pending": _("waits for its results"),
+        "residue pending": _("waits for its drug-residue result"),
     }
     return {
         **one,

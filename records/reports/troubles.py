@@ -26,10 +26,12 @@ from records.reports.values import Data, by_of, within
 
 def corrections(start: datetime, end: datetime) -> list[Data]:
     """Minor matters put right that day."""
-    return [
-        {"where": one.subject_name, "text": one.text, "about": one.subject_number, **by_of(one)}
-        for one in within(Correction, start, end)
-    ]
+    return correction_rows(within(Correction, start, end))
+
+
+def correction_rows(rows: Iterable[Correction]) -> list[Data]:
+    """These corrections."""
+    return [{"where": one.subject_name, "text": one.text, "about": one.subject_number, **by_of(one)} for one in rows]
 
 
 def of_the_day(start: datetime, end: datetime) -> list[Deviation]:
@@ -114,7 +116,11 @@ def holds(start: datetime, end: datetime, opened: list[Deviation]) -> list[Data]
     """Holds placed that day, and those of its deviations, each with its dispositions and the lift."""
     numbers = [one.number for one in opened]
     rows = Hold.objects.filter(observed_at__gte=start, observed_at__lt=end) | Hold.objects.filter(deviation__in=numbers)
-    found = list(rows.distinct().order_by("number"))
+    return hold_rows(list(rows.distinct().order_by("number")))
+
+
+def hold_rows(found: list[Hold]) -> list[Data]:
+    """These holds, each with its dispositions and the lift. Two statements."""
     keys = [one.number for one in found]
     proposed = _grouped(Disposition.objects.filter(hold__in=keys).order_by("number"), "hold")
     lifts = {one.hold: one for one in HoldLift.objects.filter(hold__in=keys)}

@@ -12,6 +12,7 @@ from django.test import Client
 from django.test.utils import CaptureQueriesContext
 
 from plant.people.models import Person
+from records.deviations.holds import DESTROY
 from records.flow.errors import Refused
 from records.recall import linked, state
 from records.recall.actions import amend_step
@@ -23,7 +24,7 @@ from tests.conftest import NOW, Plant
 from tests.records.flow.made import HOUR
 from tests.records.recall.made import a_day, packed, sent
 from tests.records.recall.test_recall import begun, step
-from tests.records.recall.test_returned import said
+from tests.records.recall.test_returned import decided, said
 
 pytestmark = pytest.mark.django_db
 BODY = {
@@ -167,3 +168,22 @@ def test_a_heading_begins_with_a_capital(plant: Plant, client_for: Callable[[Per
     query = "?source=Nettle+Farm&since=2026-03-03T00:00&until=2026-03-03T09:00"
     page = client_for(plant.people.guest).get(f"/recall/scope/{query}").content.decode()
     assert "What came from Nettle Farm from" in page
+
+
+def test_a_recipient_written_otherwise_is_told_all_the_same(plant: Plant, recall: int) -> None:
+    """Spaces and case of a name do not make a notice missing."""
+    step(plant, recall, "notice", consignee="corner  SHOP", words="by telephone")
+    found = state.recall_of(recall)
+    assert found is not None
+    assert [one.done for one in state.needed(found) if one.words.startswith("Corner shop told")] == [True]
+
+
+def test_a_recall_says_what_became_of_what_came_back(
+    plant: Plant, recall: int, client_for: Callable[[Person], Client]
+) -> None:
+    """Beside the step of a return: on hold, then what two people decided."""
+    row = take_back(plant.actor("ines"), said(returned_at=NOW, recall=recall))
+    client = client_for(plant.people.wren)
+    assert f"return {row.number}</a>: on hold" in client.get(f"/recall/{recall}/").content.decode()
+    decided(plant, row, DESTROY)
+    assert f"return {row.number}</a>: destroy" in client.get(f"/recall/{recall}/").content.decode()

@@ -187,3 +187,16 @@ def test_a_hold_of_the_whole_code_is_one_of_what_came_back_too(plant: Plant, bac
     decided(plant, back, RELEASE)
     with pytest.raises(Several, match="short weight"):
         sent(plant.actor("ines"), "WM 0303", quantity_typed="1", leaves_now=True, dispatched_at=NOW)
+
+
+def test_pages_say_what_two_people_decided(
+    plant: Plant, back: ProductReturned, client_for: Callable[[Person], Client]
+) -> None:
+    """On the return's page and on the list: on hold, then what became of it, with the reason and both names."""
+    client = client_for(plant.people.wren)
+    pages = (f"/returns/{back.number}/", "/dispatch/")
+    assert all("on hold" in client.get(page).content.decode() for page in pages)
+    decided(plant, back, DESTROY)
+    one, several = (client.get(page).content.decode() for page in pages)
+    assert "<strong>destroy</strong>. looked at" in one and "Wren Castell, Odile Marsh" in one
+    assert "<strong>destroy</strong>" in several

@@ -108,3 +108,37 @@ def test_dispatch_return_and_scope_take_a_scan_too(plant: Plant, lot: Lot, clien
     assert client.post("/returns/new/", said).status_code == 302
     assert ProductReturned.objects.get().code == "OM 260303"
     assert "OM 260303" in client.get("/recall/scope/", {"code": scan}).content.decode()
+
+
+@pytest.mark.parametrize(
+    ("dates", "words"),
+    [
+        ("15260317", ""),  # packed on 3 March, 14 days to best before
+        ("11260303" "15260317", ""),
+        ("15260318", "2026-03-18 (15), and the label of OM 260303 says 2026-03-17"),
+        ("17260310", "2026-03-10 (17)"),
+        ("11260304" "15260317", "2026-03-04 (11), and OM 260303 was packed on 2026-03-03"),
+    ],
+)
+def test_a_date_that_contradicts_the_lot_is_said(plant: Plant, lot: Lot, dates: str, words: str) -> None:
+    """(15), (17) and (11) beside what the plan in force then says; the lot stays one tap away."""
+    found = look(f"]d2010{GTIN}{dates}10OM260303", 2026)
+    assert (found.lot == lot) is (words == "") and words in found.sentence
+    assert found.like == (() if not words else (lot,))
+
+
+def test_a_product_without_days_contradicts_no_date(plant: Plant, lot: Lot) -> None:
+    """The plan says no best before of whole milk."""
+    plain = packed(plant.actor("ines"), minutes=55, lasting=0, code="WM 260303")
+    assert look("]d210WM260303\x1d15260318", 2026).lot == Lot.objects.get(id=plain.target_lot)
+
+
+def test_a_scan_of_another_days_label_sends_nothing(plant: Plant, lot: Lot, client_for: Browser) -> None:
+    """Beside the field, what was scanned kept; the code typed by hand is taken."""
+    plant.at(NOW + HOUR)
+    client = client_for(plant.people.ines)
+    body = {"form_id": str(uuid.uuid4()), "code": f"]d2010{GTIN}1526031810OM260303", "consignee": "Corner shop",
+            "address": "1 Mill Lane", "quantity": "2", "unit": "gal", "dispatched_at": "2026-03-03T10:25"}  # fmt: skip
+    page = client.post("/dispatch/new/", body)
+    assert page.status_code == 422 and "2026-03-18 (15)" in page.content.decode() and not Dispatch.objects.exists()
+    assert client.post("/dispatch/new/", body | {"code": "OM 260303"}).status_code == 302

@@ -1,0 +1,158 @@
+"""A roll whose count differs by more than the plan's bound is a deviation: of quality, or of safety."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from fractions import Fraction
+
+import pytest
+from django.test import Client
+from django.urls import reverse
+
+from plant.hazard_plan.check import problems
+from plant.hazard_plan.content import Settings
+from plant.people.models import Person
+from records.deviations.models import Deviation, DeviationCause, Hold
+from records.labels.actions import count_packaging, void
+from records.labels.models import PackagingCounted, PackagingOpened
+from records.labels.uneven import share
+from records.ledger.actions import Actor
+from records.lots.models import Lot
+from records.reports.filled import filling
+from tests.conftest import Plant
+from tests.records.labels.made import at, opened, packed, plan_of_filling, ready_plant
+from tests.records.labels.test_amending import counting, why
+from tests.records.labels.test_pages import send
+
+pytestmark = pytest.mark.django_db
+
+
+def ready(plant: Plant, bound: str = "1") -> Actor:
+    """The filling plan with a bound of that percent."""
+    ready_plant(plant, settings=Settings(label_difference=bound))
+    return plant.actor("ines")
+
+
+def of_count(row: PackagingCounted) -> list[Deviation]:
+    """What a count opened or joined."""
+    numbers = DeviationCause.objects.filter(cause_kind=PackagingCounted.KIND, cause_number=row.number)
+    return list(Deviation.objects.filter(number__in=numbers.values("deviation")).order_by("number"))
+
+
+def roll_and_run(by: Actor, **changes: object) -> PackagingOpened:
+    """Roll R-7 for whole milk, 1,000 issued, and whole milk packed while it is on the line."""
+    row = opened(by, at=at(46), **changes)
+    packed(by, minutes=47, code="WM 1")
+    return row
+
+
+@pytest.mark.parametrize(
+    ("returned", "sentence"),
+    [  # 900 used and 10 damaged of 1,000
+        ("90", ""), ("80", ""), ("100", ""), ("79", "11 of 1000 are missing, 1.1 %; the plan allows 1 %"),
+        ("101", "11 more than the 1000 issued were counted, 1.1 %; the plan allows 1 %"),
+    ],
+)  # fmt: skip
+def test_beyond_the_bound_is_a_deviation_of_quality(plant: Plant, returned: str, sentence: str) -> None:
+    """Just below, at and just above, both ways; it holds nothing, and stands on the day's sheet."""
+    ines = ready(plant)
+    row = count_packaging(ines, counting(roll_and_run(ines), returned=returned))
+    found = of_count(row)
+    assert bool(found) is bool(sentence) and not Hold.objects.exists()
+    if found:
+        one = found[0]
+        assert sentence in one.sentence and "Filler: label roll R-7" in one.sentence
+        assert (one.weight, one.cause, one.subject, one.control_point) == ("quality", "not met", "R-7", "label")
+        (told,) = [each for each in filling(at(0), at(90))["entries"] if each["entry"] == row.number]
+        assert told["deviation"] == one.number
+
+
+def test_a_plan_without_a_bound_opens_nothing(plant: Plant) -> None:
+    """A difference is a line on the sheet, as before there was a bound."""
+    ines = ready(plant, "")
+    row = count_packaging(ines, counting(roll_and_run(ines), returned="0"))
+    assert row.difference == 90 and not of_count(row)
+
+
+def test_another_declaration_on_the_line_is_safety_and_holds_what_ran(plant: Plant) -> None:
+    """The whole-milk roll stayed on while hazelnut milk ran: what is missing may be on its packs, and they are held."""
+    ines = ready(plant)
+    roll = roll_and_run(ines)
+    nuts = packed(ines, "vat", "nut-milk", minutes=54, code="NM 1")
+    before = set(Hold.objects.values_list("number", flat=True))
+    row = count_packaging(ines, counting(roll, returned="70"))
+    (one,) = of_count(row)
+    assert one.weight == "safety" and "20 of 1000 are missing" in one.sentence
+    assert "declares other allergens than what ran with it: Hazelnut milk" in one.sentence
+    (hold,) = Hold.objects.filter(deviation=one.number)
+    assert hold.number not in before and hold.lot == nuts.target_lot and hold.since_at == nuts.started_at
+    assert Lot.objects.get(id=hold.lot).code == "NM 1"
+
+
+def test_the_same_allergens_in_another_product_stay_quality(plant: Plant) -> None:
+    """Milk with oats declares milk as whole milk does."""
+    ines = ready(plant)
+    roll = roll_and_run(ines)
+    packed(ines, minutes=54, product="oat-milk", code="OM 1")
+    (one,) = of_count(count_packaging(ines, counting(roll, returned="70")))
+    assert one.weight == "quality"
+
+
+def test_what_nobody_counted_out_is_not_proven(plant: Plant) -> None:
+    """Where the issue is not known the bound proves nothing; silence is no pass."""
+    ines = ready(plant)
+    (one,) = of_count(count_packaging(ines, counting(roll_and_run(ines, issued=""))))
+    assert (one.cause, one.weight) == ("not proven", "quality") and "nobody counted what was issued" in one.sentence
+
+
+def test_an_amended_count_opens_once(plant: Plant) -> None:
+    """Into the bound: the deviation stays open; out of it: opened; the same difference again: nothing new."""
+    ines = ready(plant)
+    good = count_packaging(ines, counting(roll_and_run(ines)))
+    bad = count_packaging(ines, counting(PackagingOpened.objects.get(), returned="60", **why(good.number)))
+    (one,) = of_count(bad)
+    same = count_packaging(
+        ines, counting(PackagingOpened.objects.get(), used="890", returned="70", **why(bad.number))
+    )
+    assert same.difference == bad.difference and not of_count(same)
+    fine = count_packaging(ines, counting(PackagingOpened.objects.get(), **why(same.number)))
+    assert not of_count(fine) and Deviation.objects.get() == one
+    gone = void(ines, fine.number, counting(PackagingOpened.objects.get()).form_id, "not ours")
+    assert isinstance(gone, PackagingCounted) and not of_count(gone)
+
+
+def test_the_same_form_again_opens_nothing_more(plant: Plant) -> None:
+    """A repeat answers as the first time."""
+    ines = ready(plant)
+    data = counting(roll_and_run(ines), returned="60")
+    assert count_packaging(ines, data) == count_packaging(ines, data)
+    assert Deviation.objects.count() == DeviationCause.objects.count() == 1
+
+
+def test_the_page_says_what_followed(plant: Plant, client_for: Callable[[Person], Client]) -> None:
+    """After the count: the deviation in words; on the entry too."""
+    ines = ready(plant)
+    roll = roll_and_run(ines)
+    client = client_for(plant.people.ines)
+    address = reverse("records:packaging-count", args=[roll.number])
+    page = send(client, address, used="900", returned="60", damaged="10", because="")
+    assert "30 of 1000 are missing, 3 %" in page
+    entry = client.get(reverse("records:filling-entry", args=[PackagingCounted.objects.get().number]))
+    assert f"/deviations/{Deviation.objects.get().number}/" in entry.content.decode()
+
+
+@pytest.mark.parametrize("bound", ["0", "-1", "101", "a", "1,5"])
+def test_a_bound_that_is_none_is_refused(bound: str) -> None:
+    """Above 0 to 100 percent, or empty."""
+    found = problems(plan_of_filling(settings=Settings(label_difference=bound)))
+    assert [one.path for one in found if one.bars_approval and "settings" in one.path] == ["settings.label_difference"]
+    for good in ("", "0.5", "100"):
+        assert not [
+            one for one in problems(plan_of_filling(settings=Settings(label_difference=good)))
+            if "settings" in one.path
+        ]  # fmt: skip
+
+
+def test_the_share_is_exact() -> None:
+    """By definition: 11 of 1,000 are 1.1 %; 1 of 3 is no rounded number."""
+    assert share(-11, 1000) == Fraction(11, 10) and share(1, 3) == Fraction(100, 3)
