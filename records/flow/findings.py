@@ -13,6 +13,7 @@ from django.utils.translation import gettext as _
 from plant.hazard_plan.content import Plan, VesselDef
 from plant.process import storage
 from plant.process.units import plain
+from plant.rework_places import is_rework
 from records.flow import further, joined
 from records.flow.choices import SANITIZED, WASHED, is_raw, product_of, vessel_of
 from records.flow.clocks import RAW_STORAGE_HOURS
@@ -158,7 +159,7 @@ def _untested(row: Movement, before: History, in_force: InForce) -> list[Finding
 
 def _is_raw(row: Movement, in_force: InForce) -> bool:
     source, via = vessel_of(in_force, row.source), vessel_of(in_force, row.via)
-    if via is not None and via.kind == "pasteurizer":
+    if (via is not None and via.kind == "pasteurizer") or is_rework(row.source):
         return False
     if source is not None:
         return source.stage == "raw"

@@ -6,9 +6,10 @@ from datetime import date
 from typing import cast
 
 from django.http import Http404, HttpRequest, HttpResponse
-from django.shortcuts import render
+from django.shortcuts import redirect, render
 from django.views.decorators.http import require_safe
 
+from plant.rework_places import number_of
 from records.flow import story
 from records.flow.floor import floor_at
 from records.flow.models import Movement
@@ -49,7 +50,9 @@ def floor(request: HttpRequest) -> HttpResponse:
 
 @require_safe
 def vessel(request: HttpRequest, code: str) -> HttpResponse:
-    """One vessel or line: what it is now, and its day; its QR lands here."""
+    """One vessel or line: what it is now, and its day; its QR lands here. A container of rework has a page of its own."""
+    if (portion := number_of(code)) is not None:
+        return redirect("records:rework-portion", number=portion)
     now, in_force = now_and_plan()
     if in_force is None:
         return no_plan(request)
