@@ -89,7 +89,7 @@ def _became(row: FreezerEvent, data: SayData, in_force: InForce) -> None:
     """What became of product set aside or purged: rework carries its allergens and its hours."""
     if data.became not in BECAME:
         raise Refused(_("Say what became of it."), "became")
-    row.became = data.became
+    row.became, row.use_within_h, row.allergens = data.became, None, ""
     if data.became != REWORK:
         return
     row.use_within_h = _bounded(_hours(data.use_within_h), in_force)
@@ -116,6 +116,7 @@ def _fill_first(row: FreezerEvent, data: SayData, in_force: InForce) -> None:
         raise Refused(_("Choose one of the list."), "about")
     row.about, row.tubs = data.about, tubs_of(data.tubs, required=True)
     row.amount, row.amount_typed, row.unit = None, "", ""
+    row.became, row.use_within_h, row.allergens = "", None, ""
     if row.tubs:
         _became(row, data, in_force)
     if row.became == REWORK:
