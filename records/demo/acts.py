@@ -254,6 +254,18 @@ class Froze:
 
 
 @dataclass(frozen=True, slots=True)
+class Reworked:
+    """The rework set aside last goes into a vessel, all of it; without a vessel it is thrown away, to the drain."""
+
+    at: str
+    into: str
+    product: str
+    quantity: str
+    unit: str
+    why: str
+
+
+@dataclass(frozen=True, slots=True)
 class Sent:
     """Packs of a code that leave for somebody."""
 
@@ -471,7 +483,7 @@ class LookedAt:
 Doing = (
     Move | Washed | Ready | Look | Happened | Stock | Again | Noted | Amended | Corrected
     | Answered | Disposed | ClosedDeviation | PowerOut | Recorded
-    | Diverted | ChartOn | ChartOff | Froze | Sent | Rehearsed
+    | Diverted | ChartOn | ChartOff | Froze | Reworked | Sent | Rehearsed
     | Challenged | Strained | Counted | Cleared | Roll | RollCounted | Sampled | Found
     | Approved | Supplied | Computed | WeighedIn | Enriched | Flavored | LookedAt
 )  # fmt: skip

@@ -14,7 +14,7 @@ from plant.hazard_plan.content import Plan, VesselDef
 from plant.process import storage
 from plant.process.units import plain
 from plant.rework_places import is_rework
-from records.flow import further, joined
+from records.flow import disposed, further, joined
 from records.flow.choices import SANITIZED, WASHED, is_raw, product_of, vessel_of
 from records.flow.clocks import RAW_STORAGE_HOURS
 from records.flow.finding import BLEND, BOOK, PASTEURIZATION, SANITATION, SERVICE, STORAGE, Finding
@@ -69,6 +69,7 @@ def _about(
 ) -> list[Finding]:
     found = [*_service(row, before, in_force), *_holds(row, held, before, in_force), *_raw(row, in_force)]
     found += [*_clean(row, before, in_force), *_long_stored(row, before, in_force), *_untested(row, before, in_force)]
+    found += disposed.about(row, before, in_force)
     found += joined.of_movement(row, ended_at, before, in_force)
     return found + further.found(row, before, in_force)
 

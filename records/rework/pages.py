@@ -12,7 +12,7 @@ from django.utils.translation import gettext as _
 
 from plant.process.units import plain
 from records.flow.models import Movement
-from records.flow.queries import held_lots_at
+from records.flow.queries import not_free_at
 from records.freezer_runs.words import allergen_words
 from records.people.plans import InForce
 from records.rework.findings import left_words
@@ -86,7 +86,7 @@ def took_words(row: Movement) -> str:
 def all_shown(found: Iterable[Portion], now: datetime, in_force: InForce) -> list[Shown]:
     """These portions in words; the holds are asked for once."""
     rows = list(found)
-    held = held_lots_at(now) if rows else {}
+    held = not_free_at(now) if rows else {}
     return [shown(one, now, in_force, held) for one in rows]
 
 
