@@ -22,6 +22,8 @@ class RecordsConfig(AppConfig):
         from records.live import staging  # noqa: F401  registers what is not a block yet
         from records.people import approval_lookup
         from records.receiving import consequences as receiving
+        from records.rework import findings as rework
+        from records.rework import pages as rework_pages
         from records.runs import queries as runs
         from records.traces import over, washed  # noqa: F401  registers what lies over a strip chart; traces of washes
         from records.vat_runs import leaving as vats
@@ -35,6 +37,8 @@ class RecordsConfig(AppConfig):
         further.register(second.about)
         further.register_washes(washes.unproven_among)
         further.register(vats.about)
+        further.register(rework.about)
+        further.register_floor(rework_pages.floor_lines)
         further.register_outside(receiving.OUTSIDE)
 
         # A table rebuilt by a later migration on SQLite loses its triggers without a word.

@@ -17,6 +17,7 @@ urlpatterns = [
     path("", include("records.live.urls")),
     path("", include("records.runs.urls")),
     path("", include("records.freezer_runs.urls")),
+    path("", include("records.rework.urls")),
     path("", include("records.vat_runs.urls")),
     path("", include("records.receiving.urls")),
     path("", include("records.laboratory.urls")),

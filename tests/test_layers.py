@@ -14,7 +14,8 @@ ROOT = Path(__file__).resolve().parents[1]
 # Each feature of records may use those before it; judging compares, reports only render, review joins.
 ORDER = (
     "ledger", "people", "judging", "deviations", "flow", "lots", "checks", "washes", "ingredients", "batches",
-    "foreign_matter", "labels", "workshop", "runs", "run_rows", "freezer_runs", "vat_runs", "receiving",
+    "foreign_matter", "labels", "workshop", "runs", "run_rows", "freezer_runs", "rework", "vat_runs",
+    "receiving",
     "traces", "charts", "live", "recall", "laboratory", "reports", "review",
 )  # fmt: skip
 # Flow makes the lots that its movements begin, and the lot page reads the flow: one feature in two folders so far.

@@ -100,6 +100,8 @@ def _header(plan: Plan, found: Findings) -> None:
             found.refuse("settings.label_difference", "must be above 0 to 100 percent, or empty")
     except PlanError as error:
         found.refuse(error.path, error.sentence)
+    if settings.rework_h < 0:
+        found.refuse("settings.rework_h", "must be 0 (each portion names its own hours) or more")
     for name in ("ferrous_piece_mm", "non_ferrous_piece_mm", "stainless_piece_mm"):
         try:
             if getattr(settings, name) and not 0 < number(getattr(settings, name), f"settings.{name}") <= 100:

@@ -448,6 +448,7 @@ class Settings:
     `line_clearance_h`: so long before the first pack a clearance of the filling line counts; 0: none is asked.
     `label_difference`: the share of a roll of labels, or a sleeve, that may be missing or too much [% of what was
     issued]; beyond it the count opens a deviation. Empty: the plan has no bound.
+    `rework_h`: so many hours after it was set aside rework is used at the latest; 0: each portion names its own.
     `…_piece_mm`: the test pieces of the metal detector, by their metal; empty: the plan names none.
     """
 
@@ -461,6 +462,7 @@ class Settings:
     ferrous_piece_mm: str = ""
     non_ferrous_piece_mm: str = ""
     stainless_piece_mm: str = ""
+    rework_h: int = 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -520,7 +522,7 @@ ADDED_LATER = {
     "ProductDef": ("gtin", "net_contents", "shelf_days", "keep"),
     "Settings": (
         "unloads_on_pending", "line_clearance_h", "label_difference", "ferrous_piece_mm", "non_ferrous_piece_mm",
-        "stainless_piece_mm",
+        "stainless_piece_mm", "rework_h",
     ),
 }
 

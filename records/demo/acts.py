@@ -254,6 +254,18 @@ class Froze:
 
 
 @dataclass(frozen=True, slots=True)
+class Reworked:
+    """The rework set aside last goes into a vessel, all of it; without a vessel it is thrown away, to the drain."""
+
+    at: str
+    into: str
+    product: str
+    quantity: str
+    unit: str
+    why: str
+
+
+@dataclass(frozen=True, slots=True)
 class Sent:
     """Packs of a code that leave for somebody; how they are packed, and the carrier with address and telephone."""
 
@@ -502,7 +514,7 @@ class LookedAt:
 Doing = (
     Move | Washed | Ready | Look | Happened | Stock | Again | Noted | Amended | Corrected
     | Answered | Disposed | ClosedDeviation | PowerOut | Recorded
-    | Diverted | ChartOn | ChartOff | Froze | Sent | CameBack | Settled | Rehearsed
+    | Diverted | ChartOn | ChartOff | Froze | Reworked | Sent | CameBack | Settled | Rehearsed
     | Challenged | Strained | Counted | Cleared | Roll | RollCounted | Sampled | Found
     | Approved | Supplied | Computed | WeighedIn | Enriched | Flavored | LookedAt
 )  # fmt: skip

@@ -317,6 +317,7 @@ PERFORM: dict[type[Any], Callable[[Stage, Any], None]] = {
     acts.ChartOn: charted.chart_on,
     acts.ChartOff: charted.chart_off,
     acts.Froze: froze.say,
+    acts.Reworked: froze.reworked,
     acts.Sent: recalled.sent,
     acts.CameBack: recalled.came_back,
     acts.Settled: recalled.settled,
@@ -340,5 +341,5 @@ PERFORM: dict[type[Any], Callable[[Stage, Any], None]] = {
 # After these, what is due may be another list than before.
 CHANGES_WHAT_IS_DUE = (
     acts.Move, acts.Happened, acts.Stock, acts.Again, acts.Amended, acts.PowerOut, acts.ChartOn, acts.ChartOff,
-    acts.Froze, acts.Challenged, acts.Strained, acts.Counted, acts.WeighedIn, acts.Flavored,
+    acts.Froze, acts.Reworked, acts.Challenged, acts.Strained, acts.Counted, acts.WeighedIn, acts.Flavored,
 )  # fmt: skip

@@ -8,9 +8,13 @@ from typing import TYPE_CHECKING
 from plant import clock
 from records.demo import acts
 from records.demo.hand import form_id
+from records.flow.exits import DRAIN
 from records.freezer_runs import actions
 from records.freezer_runs.data import BeginData, DrawData, DrawnData, SayData
 from records.freezer_runs.models import FreezerEvent
+from records.rework.actions import throw_away, use
+from records.rework.data import AwayData, UseData
+from records.rework.state import portions
 from records.run_rows.models import ENDED
 from records.run_rows.queries import open_run
 
@@ -42,6 +46,28 @@ def say(stage: Stage, one: acts.Froze) -> None:
         drawn_at=drawn_at, **said,
     )  # fmt: skip
     actions.say(stage.by, data)
+
+
+def reworked(stage: Stage, one: acts.Reworked) -> None:
+    """The rework set aside last, used up or thrown away."""
+    portion = [each for each in portions(clock.now(), stage.in_force) if each.is_kept][-1]
+    form, now = form_id("reworked", stage.plant_day, one), clock.now()
+    if one.into:
+        use(
+            stage.by,
+            UseData(
+                form_id=form, portion=portion.number, target=one.into, product=one.product, at=now,
+                quantity=one.quantity, unit=one.unit, why=one.why, begins_now=True,
+            ),
+        )  # fmt: skip
+        return
+    throw_away(
+        stage.by,
+        AwayData(
+            form_id=form, portion=portion.number, leaves_by=DRAIN, why=one.why, at=now, quantity=one.quantity,
+            unit=one.unit,
+        ),
+    )  # fmt: skip
 
 
 def draw_begun(stage: Stage, one: acts.Move) -> int:

@@ -16,6 +16,7 @@ from django.utils.translation import gettext_lazy as _
 from records.flow.data import PACKED
 
 DRAIN, FEED, SAMPLES, SLUDGE, DONATION = "drain", "animal feed", "samples", "separator sludge", "donation"
+DESTROYED = "destroyed"
 # In the order of the form. What goes anywhere else is named by hand.
 EXITS: dict[str, str | Promise] = {
     PACKED: _("packed"),
@@ -24,6 +25,7 @@ EXITS: dict[str, str | Promise] = {
     SAMPLES: _("samples"),
     SLUDGE: _("separator sludge"),
     DONATION: _("donation"),
+    DESTROYED: _("destroyed"),
 }
 # Product for people leaves by these; the others are losses.
 FOR_PEOPLE = frozenset({PACKED, DONATION})

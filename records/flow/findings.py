@@ -13,7 +13,8 @@ from django.utils.translation import gettext as _
 from plant.hazard_plan.content import Plan, VesselDef
 from plant.process import storage
 from plant.process.units import plain
-from records.flow import further, joined
+from plant.rework_places import is_rework
+from records.flow import disposed, further, joined
 from records.flow.choices import SANITIZED, WASHED, is_raw, product_of, vessel_of
 from records.flow.clocks import RAW_STORAGE_HOURS
 from records.flow.finding import BLEND, BOOK, PASTEURIZATION, SANITATION, SERVICE, STORAGE, Finding
@@ -68,6 +69,7 @@ def _about(
 ) -> list[Finding]:
     found = [*_service(row, before, in_force), *_holds(row, held, before, in_force), *_raw(row, in_force)]
     found += [*_clean(row, before, in_force), *_long_stored(row, before, in_force), *_untested(row, before, in_force)]
+    found += disposed.about(row, before, in_force)
     found += joined.of_movement(row, ended_at, before, in_force)
     return found + further.found(row, before, in_force)
 
@@ -158,7 +160,7 @@ def _untested(row: Movement, before: History, in_force: InForce) -> list[Finding
 
 def _is_raw(row: Movement, in_force: InForce) -> bool:
     source, via = vessel_of(in_force, row.source), vessel_of(in_force, row.via)
-    if via is not None and via.kind == "pasteurizer":
+    if (via is not None and via.kind == "pasteurizer") or is_rework(row.source):
         return False
     if source is not None:
         return source.stage == "raw"

@@ -21,7 +21,7 @@ from records.flow import choices, further
 from records.flow.clocks import Clock, clocks_of
 from records.flow.effective import asked_at_once
 from records.flow.history import Told, load
-from records.flow.queries import Contents, contents_in, held_lots_at
+from records.flow.queries import Contents, contents_in, not_free_at
 from records.flow.words import in_words
 from records.judging import queries as verdicts
 from records.judging.words import to_operator
@@ -110,7 +110,7 @@ def floor_at(in_force: InForce, moment: datetime, codes: Sequence[str] | None = 
         for vessel in choices.in_flow_order(in_force.plan)
         if vessel.code in contents
     ]  # fmt: skip
-    held = held_lots_at(moment)
+    held = not_free_at(moment)
     open_here = defaultdict(list)
     for deviation in open_deviations(moment):
         open_here[deviation.subject].append((deviation.number, deviation.sentence))

@@ -6,10 +6,11 @@ from datetime import date
 from typing import cast
 
 from django.http import Http404, HttpRequest, HttpResponse
-from django.shortcuts import render
+from django.shortcuts import redirect, render
 from django.views.decorators.http import require_safe
 
-from records.flow import story
+from plant.rework_places import number_of
+from records.flow import further, story
 from records.flow.floor import floor_at
 from records.flow.models import Movement
 from records.flow.pages import new_form_id, no_plan, now_and_plan, place_or_404
@@ -39,6 +40,7 @@ def floor(request: HttpRequest) -> HttpResponse:
         "records/flow/floor.html",
         {
             "places": places,
+            "told": further.of_the_floor(now, in_force),
             "now": now,
             "in_force": in_force,
             "may_make": may_make(request),
@@ -49,7 +51,9 @@ def floor(request: HttpRequest) -> HttpResponse:
 
 @require_safe
 def vessel(request: HttpRequest, code: str) -> HttpResponse:
-    """One vessel or line: what it is now, and its day; its QR lands here."""
+    """One vessel or line: what it is now, and its day; its QR lands here. A container of rework has its own page."""
+    if (portion := number_of(code)) is not None:
+        return redirect("records:rework-portion", number=portion)
     now, in_force = now_and_plan()
     if in_force is None:
         return no_plan(request)

@@ -15,6 +15,7 @@ from django.utils.translation import gettext_lazy
 
 from plant.forms.layout import ActionBar, BigNumber, Figure, YesNo
 from plant.hazard_plan.content import Plan
+from plant.rework_places import is_rework
 from records.flow import choices, joined
 from records.flow.data import MEASURED_BY, UNITS, EndData, EventData, LevelData, MovementData, WashData
 from records.flow.doubts import Doubt
@@ -159,9 +160,9 @@ class MovementForm(DoubtedForm):
     """A movement that begins now or has happened."""
 
     def build(self, plan: Plan) -> None:
-        self.fields["source"] = choice(_("From"), choices.places(plan))
+        self.fields["source"] = choice(_("From"), [*choices.places(plan), *self.rework("source")])
         self.fields["source_name"] = words(_("Where from, if outside"), 120, help_text=_("A farm, a supplier."))
-        self.fields["target"] = choice(_("Into"), choices.targets(plan))
+        self.fields["target"] = choice(_("Into"), [*choices.targets(plan), *self.rework("target")])
         self.fields["target_name"] = words(
             _("Where to, if outside"), 120, help_text=_("A customer, another plant. Packing needs a code.")
         )
@@ -191,6 +192,11 @@ class MovementForm(DoubtedForm):
             Row(Field("code"), Field("note")),
             ActionBar(_("It happened: record it"), _("It begins now"), out_name=BEGINS_NOW),
         )
+
+    def rework(self, end: str) -> list[tuple[str, Any]]:
+        """The container of rework that this movement already has at an end: no list of the plan names it."""
+        code = str((self.data if self.is_bound else self.initial).get(end) or "")
+        return [(code, self.in_force.names.get(code, code))] if is_rework(code) else []
 
     def clean(self) -> dict[str, Any]:
         data = self.cleaned_data

@@ -21,9 +21,12 @@ if TYPE_CHECKING:
 # By place: the number of each wash or sanitizing that proves nothing, with a sentence.
 Unproven = dict[str, list[tuple[int, str]]]
 AskWashes = Callable[[Collection[str], History, datetime, InForce], Unproven]
+# (sentence, address) of each thing that the Floor and Ready say of the whole plant.
+AskFloor = Callable[[datetime, InForce], list[tuple[str, str]]]
 Ask = Callable[[Movement, History, InForce], "list[Finding]"]
 _asked: list[Ask] = []
 _asked_of_washes: list[AskWashes] = []
+_asked_of_floor: list[AskFloor] = []
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,6 +68,17 @@ def unproven_washes(codes: Collection[str], history: History, moment: datetime, 
         for code, told in ask(codes, history, moment, in_force).items():
             found.setdefault(code, []).extend(told)
     return found
+
+
+def register_floor(ask: AskFloor) -> None:
+    """Ask this for the Floor and Ready. It writes nothing, in few queries."""
+    if ask not in _asked_of_floor:
+        _asked_of_floor.append(ask)
+
+
+def of_the_floor(now: datetime, in_force: InForce) -> list[tuple[str, str]]:
+    """What the registered functions say of the whole plant at a moment."""
+    return [one for ask in _asked_of_floor for one in ask(now, in_force)]
 
 
 def register_outside(one: Outside) -> None:

@@ -20,6 +20,7 @@ from plant.hazard_plan.content import Plan
 from plant.process import contents as book
 from plant.process.folding import fold
 from plant.process.properties import MILK_LB_PER_GAL, UsualDensity
+from plant.rework_places import is_rework
 from records.flow import choices, densities
 from records.flow.breaks import breaks_before
 from records.flow.choices import WASHED
@@ -217,12 +218,15 @@ def _moves(told: Told, history: History, renews: bool, known: Mapping[int, Usual
         lb_per_gal=density.lb_per_gal if density else None,
         density_doubt=density.doubt if density else Decimal(0),
     )
+    if is_rework(row.target):
+        # Set aside from a draw: the draw's own movement has taken it from the vessel, so it leaves it once.
+        whole = replace(whole, source=None)
     as_said = (row.started_at, told.ended_at)
     left, entered = (history.within_washes(code, *as_said) if code else as_said for code in (row.source, row.target))
     if left == entered == as_said:
         return [whole]
     parts = []
-    if row.source:
+    if whole.source:
         parts.append(replace(whole, target=None, started_at=left[0], ended_at=left[1]))
     if row.target:
         parts.append(replace(whole, source=None, started_at=entered[0], ended_at=entered[1]))
@@ -305,7 +309,7 @@ def load(plan: Plan, since: datetime, until: datetime, codes: Iterable[str] | No
     lines = {code for code, _name in choices.lines(plan)}
     every = {one.code for one in plan.vessels} | lines
     unclocked = {one.code for one in plan.vessels if one.storage_class == "none"}
-    wanted = sorted(every if codes is None else every & set(codes))
+    wanted = sorted(every if codes is None else {code for code in codes if code in every or is_rework(code)})
     froms = breaks_before(wanted, since, lines, unclocked)
     movements = list(_movements(froms, until))
     for _step in range(TANKS_BACK):

@@ -82,7 +82,8 @@ def seen_empty(
     a: Act, in_force: InForce, vessel: str, at: datetime, form_id: UUID, told: History
 ) -> list[Finding]:
     """A person says that a vessel is empty: a level of nothing is kept. Gives what is wrong with it."""
-    own = vessel_of(in_force, vessel)
-    level = level_of(in_force, vessel, at, form_id, "0", Decimal(0), own.unit if own else "", told)
+    own, book = vessel_of(in_force, vessel), told.book.vessels.get(vessel)
+    unit = own.unit if own else (book.unit if book else "") or in_force.plan.plant.volume_unit
+    level = level_of(in_force, vessel, at, form_id, "0", Decimal(0), unit, told)
     a.write(level, observed_at=at)
     return about_level(level, in_force)

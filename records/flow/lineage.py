@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from uuid import UUID
@@ -30,6 +30,7 @@ class _Flow:
     target: UUID
     started_at: datetime
     ended_at: datetime | None
+    row: Movement
 
 
 def downstream_lots(lot: UUID, since: datetime) -> set[UUID]:
@@ -47,11 +48,14 @@ def downstream_of(roots: Mapping[UUID, datetime]) -> dict[UUID, set[UUID]]:
 
 
 def reached_from(
-    roots: Mapping[UUID, datetime], *, known_by: int | None = None
+    roots: Mapping[UUID, datetime],
+    *,
+    known_by: int | None = None,
+    freed: Callable[[UUID, Movement], bool] = lambda _root, _row: False,
 ) -> dict[tuple[UUID, UUID], datetime]:
     """For each root, itself and every lot that took in product of it, with the earliest moment at which it could.
 
-    `known_by`: by the book as it was at this entry.
+    `known_by`: by the book as it was at this entry. `freed`: whether what a movement brought of a root counts no more.
     """
     reached: dict[tuple[UUID, UUID], datetime] = {(root, root): since for root, since in roots.items()}
     frontier = set(reached)
@@ -66,6 +70,8 @@ def reached_from(
             for one in flows[lot]:
                 # What had wholly left before the moment was not reached by it.
                 if one.ended_at is not None and one.ended_at <= since and one.started_at < since:
+                    continue
+                if freed(root, one.row):
                     continue
                 key, at = (root, one.target), max(since, one.started_at)
                 if key not in reached or at < reached[key]:
@@ -142,5 +148,5 @@ def _out_of(lots: Sequence[UUID], known_by: int | None = None) -> dict[UUID, lis
         begin, last = spans[one.id]
         for row in moves:
             if row.source == one.vessel and begin <= row.started_at < last and row.target_lot:
-                found[one.id].append(_Flow(row.target_lot, row.started_at, ends.get(row.number, row.ended_at)))
+                found[one.id].append(_Flow(row.target_lot, row.started_at, ends.get(row.number, row.ended_at), row))
     return found

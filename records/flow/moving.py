@@ -11,6 +11,7 @@ from django.utils.translation import gettext as _
 
 from plant import clock
 from plant.hazard_plan.content import Plan
+from plant.rework_places import is_rework
 from records.flow import choices, closed_days, further
 from records.flow.choices import WASHED
 from records.flow.common import (
@@ -136,7 +137,7 @@ def _check_places(data: MovementData, plan: Plan) -> None:
         ("source", data.source, data.source_name),
         ("target", data.target, data.target_name),
     ):
-        if code and code not in holders:
+        if code and code not in holders and not is_rework(code):
             raise Refused(_("The plan knows no such vessel that holds product."), field)
         if not code and not words.strip():
             raise Refused(_("Say where, since it is outside."), f"{field}_name")

@@ -17,7 +17,7 @@ from plant.process.occurrences import LOOK_AHEAD
 from plant.process.units import plain
 from records.deviations.models import OutageEnd
 from records.deviations.queries import held_by_name
-from records.flow import choices, lineage
+from records.flow import choices, disposed, lineage
 from records.flow.choices import SANITIZED, WASHED
 from records.flow.clocks import Clock, clocks_of
 from records.flow.facts_kept import facts_kept
@@ -402,6 +402,14 @@ def held_lots_at(moment: datetime) -> dict[UUID, list[str]]:
     return found
 
 
+def not_free_at(moment: datetime) -> dict[UUID, list[str]]:
+    """Every lot that is held at a moment, or that two people did not release: why it is not to leave as it is."""
+    found = held_lots_at(moment)
+    for lot, signed in disposed.signed_for(moment).items():
+        found.setdefault(lot, []).extend(one.sentence for one in signed)
+    return found
+
+
 __all__ = [
     "Contents",
     "HeldOrRunning",
@@ -417,4 +425,5 @@ __all__ = [
     "lots_touched",
     "lots_touched_in",
     "lots_upstream",
+    "not_free_at",
 ]

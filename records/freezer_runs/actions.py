@@ -18,6 +18,7 @@ from records.flow.common import not_ahead, plan_at
 from records.flow.errors import Several
 from records.freezer_runs import state
 from records.freezer_runs.answering import readings
+from records.freezer_runs.aside import keep_aside
 from records.freezer_runs.data import BeginData, DrawData, DrawnData, SayData
 from records.freezer_runs.filling import fill, tubs_of
 from records.freezer_runs.models import (
@@ -92,6 +93,7 @@ def say(by: Actor, data: SayData) -> FreezerEvent:
             raise Refused(_("By this run's record the draw goes on: say when it ended, and how much it was."))
         readings(by, row, data.form_id, in_force, None, "")
         a.write(row, observed_at=row.happened_at)
+        keep_aside(by, row, None, run, in_force)
         _follow(a, run, row, in_force)
     return row
 
@@ -183,6 +185,7 @@ def amend(by: Actor, number: int, data: SayData, reason: str, *, void: bool = Fa
         if not void:
             readings(by, row, data.form_id, in_force, old, reason)
         a.write(row, observed_at=row.happened_at)
+        keep_aside(by, row, old, run, in_force)
         if not void:
             _follow(a, acts.found(FreezerEvent, row.run or old.number), row, in_force)
     return row

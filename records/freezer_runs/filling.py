@@ -10,6 +10,7 @@ from django.utils.translation import gettext as _
 from plant.process.errors import OutsideRange
 from records.deviations.errors import Refused
 from records.flow.common import typed_number
+from records.flow.data import UNITS
 from records.freezer_runs import state
 from records.freezer_runs.cup import weighed
 from records.freezer_runs.data import SayData
@@ -53,6 +54,18 @@ def _hours(typed: str) -> int | None:
     return int(typed)
 
 
+def _bounded(hours: int | None, in_force: InForce) -> int:
+    """The hours that the plan allows where nobody typed any. What it is to be used within lies ahead: never more."""
+    most = in_force.plan.settings.rework_h
+    if hours is None and not most:
+        raise Refused(_("Say within how many hours the rework has to be used."), "use_within_h")
+    if hours is not None and most and hours > most:
+        words = {"hours": most, "number": in_force.number}
+        sentence = _("Rework is used within %(hours)d h by the plan (version %(number)d): no more can be allowed here.")
+        raise Refused(sentence % words, "use_within_h")
+    return hours or most
+
+
 def fill(row: FreezerEvent, data: SayData, run: state.FreezerRun, in_force: InForce) -> None:
     """The parts of a row that its kind asks for; Refused beside the field of what is missing or makes no sense."""
     row.words = data.words.strip()
@@ -76,12 +89,10 @@ def _became(row: FreezerEvent, data: SayData, in_force: InForce) -> None:
     """What became of product set aside or purged: rework carries its allergens and its hours."""
     if data.became not in BECAME:
         raise Refused(_("Say what became of it."), "became")
-    row.became = data.became
+    row.became, row.use_within_h, row.allergens = data.became, None, ""
     if data.became != REWORK:
         return
-    row.use_within_h = _hours(data.use_within_h)
-    if row.use_within_h is None:
-        raise Refused(_("Say within how many hours the rework has to be used."), "use_within_h")
+    row.use_within_h = _bounded(_hours(data.use_within_h), in_force)
     product = next((one for one in in_force.plan.products if one.code == row.product), None)
     if product is None:
         raise Refused(_("Nothing was drawn before it in this run: there is no flavor to rework it into."), "became")
@@ -91,15 +102,27 @@ def _became(row: FreezerEvent, data: SayData, in_force: InForce) -> None:
 def _fill_purged(row: FreezerEvent, data: SayData, in_force: InForce) -> None:
     row.amount, row.amount_typed = typed_number(data.amount, in_force, "amount"), data.amount.strip()
     row.unit = data.unit if row.amount is not None else ""
+    _in_a_unit(row)
     _became(row, data, in_force)
+
+
+def _in_a_unit(row: FreezerEvent) -> None:
+    if row.amount is not None and row.unit not in UNITS:
+        raise Refused(_("Choose the unit of the quantity."), "unit")
 
 
 def _fill_first(row: FreezerEvent, data: SayData, in_force: InForce) -> None:
     if data.about not in FIRST:
         raise Refused(_("Choose one of the list."), "about")
     row.about, row.tubs = data.about, tubs_of(data.tubs, required=True)
+    row.amount, row.amount_typed, row.unit = None, "", ""
+    row.became, row.use_within_h, row.allergens = "", None, ""
     if row.tubs:
         _became(row, data, in_force)
+    if row.became == REWORK:
+        row.amount, row.amount_typed = typed_number(data.amount, in_force, "amount"), data.amount.strip()
+        row.unit = data.unit if row.amount is not None else ""
+        _in_a_unit(row)
 
 
 def _fill_draw(row: FreezerEvent, data: SayData, in_force: InForce) -> None:

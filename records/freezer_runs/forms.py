@@ -78,8 +78,12 @@ class SayForm(RunForm):
         became = [(one, said.became_words(one)) for one in BECAME]
         none = [] if required else [("", _("none were set aside"))]
         self.fields["became"] = choice(_("What became of it"), none + became, required=required, radio=True)
+        most = self.in_force.plan.settings.rework_h
         self.fields["use_within_h"] = forms.CharField(
-            label=_("If rework: hours in which it has to be used"), required=False, max_length=10
+            label=_("If rework: hours in which it has to be used"),
+            required=False,
+            max_length=10,
+            help_text=_("The plan allows %(hours)d h at most; empty takes these.") % {"hours": most} if most else "",
         )
 
     def _ask_purged(self) -> None:
@@ -93,7 +97,11 @@ class SayForm(RunForm):
         self.fields["about"] = choice(_("What is right from here on"), about, radio=True)
         self.fields["tubs"] = _count(_("Tubs set aside before it"))
         self._became(required=False)
-        self.parts = ["about", BigNumber("tubs"), "became", Figure("use_within_h", "h")]
+        self.fields["amount"] = self.number(_("If rework: how much the tubs hold together"))
+        self.fields["unit"] = choice(_("Unit"), self.units(), required=False)
+        self.parts = [
+            "about", BigNumber("tubs"), "became", Figure("use_within_h", "h"), Figure("amount", unit_field="unit"),
+        ]  # fmt: skip
 
     def _ask_draw(self) -> None:
         self.fields["amount"] = self.number(_("Draw temperature"), required=True)

@@ -62,4 +62,7 @@ class FreezerEvent(RunRow):
     class Meta(RunRow.Meta):
         abstract = False
         constraints = [models.UniqueConstraint(fields=["by_id", "form_id"], name="a_freezer_event_once_a_form")]
-        indexes = [models.Index(fields=["place", "happened_at"], name="freezer_event_at_place")]
+        indexes = [
+            models.Index(fields=["place", "happened_at"], name="freezer_event_at_place"),
+            models.Index(fields=["became", "happened_at"], name="freezer_event_became"),
+        ]

@@ -18,7 +18,7 @@ from records.checks import photos
 from records.deviations.queries import causes_with
 from records.flow.consequences import sentences_of
 from records.flow.pages import no_plan, now_and_plan, saved_by
-from records.flow.queries import held_lots_at
+from records.flow.queries import not_free_at
 from records.labels import actions, keeping, overview, queries, sheet
 from records.labels.findings import why_not_clear
 from records.labels.forms import (
@@ -339,4 +339,4 @@ def _label_or_404(lot_id: UUID) -> tuple[sheet.LabelSheet, datetime, InForce]:
 
 def _held(label: sheet.LabelSheet, now: datetime) -> list[str]:
     """Why the packs are held now: a sheet beside them must not look as if they may go."""
-    return held_lots_at(now).get(label.lot.id, [])
+    return not_free_at(now).get(label.lot.id, [])

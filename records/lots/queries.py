@@ -9,7 +9,7 @@ from uuid import UUID
 from records.flow.effective import standing
 from records.flow.lineage import span_of
 from records.flow.models import Movement, MovementEnd
-from records.flow.queries import downstream_lots, held_lots_at, label_of, lots_upstream
+from records.flow.queries import downstream_lots, label_of, lots_upstream, not_free_at
 from records.flow.story import movement_words
 from records.lots.models import Lot
 from records.people.plans import InForce
@@ -40,14 +40,14 @@ class Family:
 
 def lately(in_force: InForce, moment: datetime) -> list[Member]:
     """Lots that began in the last days, and those held, the latest first."""
-    held = held_lots_at(moment)
+    held = not_free_at(moment)
     rows = Lot.objects.filter(observed_at__gt=moment - LATELY) | Lot.objects.filter(id__in=list(held))
     return [_member(one, held, in_force) for one in rows.distinct().order_by("-observed_at", "-number")[:200]]
 
 
 def family_of(lot: Lot, in_force: InForce, moment: datetime) -> Family:
     """A lot's family at a moment."""
-    held = held_lots_at(moment)
+    held = not_free_at(moment)
     begin, _end = span_of(lot)
     came = standing(Movement.objects.filter(target_lot=lot.id)).order_by("started_at")
     return Family(

@@ -36,6 +36,7 @@ LIVE: Page = (_("Live recorders"), "records:live")
 CHARTS: Page = (_("Charts"), "records:charts")
 LOTS: Page = (_("Lots"), "records:lots")
 FILLING: Page = (_("Filling"), "records:filling")
+REWORK: Page = (_("Rework"), "records:rework")
 SAMPLES: Page = (_("Samples"), "records:samples")
 WASHES: Page = (_("Washes"), "records:washes")
 DISPATCH: Page = (_("Dispatch"), "records:dispatches")
@@ -56,17 +57,17 @@ TABLETS: Page = (_("Tablets"), "records:tablets")
 # The first page of each list is where the role begins.
 PAGES: dict[str, tuple[Page, ...]] = {
     OPERATOR: (
-        ROUND, FLOOR, READY, RECEIVING, BATCHES, RUNS, FILLING, HANDOVER,
+        ROUND, FLOOR, READY, RECEIVING, BATCHES, RUNS, FILLING, REWORK, HANDOVER,
         WASHES, SAMPLES, INGREDIENTS, CHARTS, DAY_CHART, LOTS, DISPATCH, FOREIGN, WORKSHOP,
     ),
     SUPERVISOR: (
         DEVIATIONS, DAYS, FLOOR, READY, DAY_CHART, RUNS, TRACES, LOTS,
-        RECEIVING, SAMPLES, INGREDIENTS, BATCHES, FILLING, DISPATCH, RECALL, CHARTS, ROUND, DUE,
+        RECEIVING, SAMPLES, INGREDIENTS, BATCHES, FILLING, REWORK, DISPATCH, RECALL, CHARTS, ROUND, DUE,
         WASHES, FOREIGN, WORKSHOP, PLAN, PEOPLE,
     ),
     QUALIFIED: (
         PLAN, DEVIATIONS, DAYS, FLOOR, DAY_CHART, RUNS, TRACES, LOTS,
-        SAMPLES, RECALL, CHARTS, BATCHES, INGREDIENTS, FILLING, WASHES, FOREIGN, WORKSHOP,
+        SAMPLES, RECALL, CHARTS, BATCHES, INGREDIENTS, FILLING, REWORK, WASHES, FOREIGN, WORKSHOP,
         VESSELS, PRODUCTS, CALCULATORS,
     ),
     OWNER: (
@@ -79,7 +80,7 @@ PAGES: dict[str, tuple[Page, ...]] = {
     ),
     INSPECTOR: (
         DAYS, DEVIATIONS, LOTS, RECALL, FLOOR, DAY_CHART, RUNS, TRACES,
-        RECEIVING, SAMPLES, INGREDIENTS, BATCHES, FILLING, WASHES, CHARTS, FOREIGN, WORKSHOP, PLAN,
+        RECEIVING, SAMPLES, INGREDIENTS, BATCHES, FILLING, REWORK, WASHES, CHARTS, FOREIGN, WORKSHOP, PLAN,
     ),
     ADMINISTRATOR: (PEOPLE, TABLETS, LIVE),
 }  # fmt: skip

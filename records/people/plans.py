@@ -16,6 +16,7 @@ from django.utils import translation
 from plant.hazard_plan.content import MonitoringDef, Plan, from_json
 from plant.hazard_plan.planned import calendar_of, planned_checks
 from plant.process.schedule import Planned, PlantCalendar
+from plant.rework_places import PlaceNames
 from records.people.models import PlanApproval
 
 _NEWEST = f"SELECT id FROM {PlanApproval._meta.db_table} ORDER BY version_number DESC LIMIT 1"
@@ -93,7 +94,7 @@ def approved(approval_id: UUID) -> InForce:
     """An approval's content, built once; approvals never change."""
     row = PlanApproval.objects.get(id=approval_id)
     plan = from_json(json.loads(row.plan))
-    names = {one.code: one.name for one in plan.vessels} | {one.code: one.name for one in plan.equipment}
+    names = PlaceNames({one.code: one.name for one in (*plan.vessels, *plan.equipment)})
     return InForce(
         row.version_number, row.content_hash, row.in_force_from, plan, calendar_of(plan), planned_checks(plan), names
     )

@@ -196,6 +196,11 @@ RIGHTS: dict[str, frozenset[str]] = {
     "records:freezer-run-drawn": MAKERS,
     "records:freezer-run-event": MAKERS,
     "records:freezer-run-amend": MAKERS,  # one's own; the act says whose
+    # records/rework
+    "records:rework": READERS,
+    "records:rework-portion": READERS,
+    "records:rework-use": MAKERS,
+    "records:rework-away": MAKERS,
     # records/receiving
     "records:receiving": READERS,
     "records:receiving-month": READERS,

@@ -13,7 +13,9 @@ from django.utils.translation import gettext as _
 from plant import clock
 from plant.process.lots import in_unit
 from records.deviations.actions import Cause, open_or_extend
+from records.deviations.holds import OTHER_USE
 from records.deviations.models import Deviation, DeviationCause
+from records.flow import disposed
 from records.flow.actions import may_amend
 from records.flow.closed_days import is_closed
 from records.flow.common import PACK, not_ahead, plan_at, same_or_different, typed_number
@@ -80,8 +82,9 @@ def dispatch(by: Actor, data: DispatchData) -> Dispatch:
                 row.code = ""  # another time is other content
             return same_or_different(saved, row, _DISPATCH_SAID, by)
         against = held_lots_at(a.now).get(row.lot, [])
-        if data.leaves_now and against:
-            raise Several([_held_words(row, one) for one in dict.fromkeys(against)])
+        not_released = _not_released(row, a.now)
+        if data.leaves_now and (against or not_released):
+            raise Several([*(_held_words(row, one) for one in dict.fromkeys(against)), *not_released])
         if data.leaves_now and (why := against_stock(row)):
             raise Several([why])
         return _kept(a, row, in_force)
@@ -136,7 +139,7 @@ def quantity_of(typed: str, unit: str, in_force: InForce) -> dict[str, Any]:
 def _kept(a: Act, row: Dispatch, in_force: InForce) -> Dispatch:
     a.write(row, observed_at=row.dispatched_at)
     if not row.void:
-        for reason in dict.fromkeys(held_lots_at(a.now).get(row.lot, [])):
+        for reason in dict.fromkeys([*held_lots_at(a.now).get(row.lot, []), *_not_released(row, a.now)]):
             left_while_held(a, row, reason, in_force)
             break
         else:
@@ -147,6 +150,14 @@ def _kept(a: Act, row: Dispatch, in_force: InForce) -> Dispatch:
 
 def _held_words(row: Dispatch, reason: str) -> str:
     return _("%(code)s is on hold: %(why)s") % {"code": row.code, "why": reason}
+
+
+def _not_released(row: Dispatch, now: datetime) -> list[str]:
+    """What two people signed for this lot instead of a release. What goes to another use leaves with words of it."""
+    signed = disposed.signed_for(now).get(row.lot, [])
+    asked = _("It leaves for another use: write in the note which, and who takes it for that.")
+    found = [one.sentence for one in signed if one.what != OTHER_USE or not row.note.strip()]
+    return found + [asked for one in signed if one.what == OTHER_USE and not row.note.strip()][:1]
 
 
 def left_while_held(a: Act, row: Dispatch, reason: str, in_force: InForce) -> Deviation:

@@ -13,7 +13,7 @@ from django.views.decorators.http import require_http_methods, require_safe
 from records.flow.consequences import sentences_of
 from records.flow.forms import BEGINS_NOW
 from records.flow.pages import no_plan, now_and_plan
-from records.flow.queries import held_lots_at
+from records.flow.queries import not_free_at
 from records.lots.models import Lot
 from records.recall import actions, returned
 from records.recall.dispatched import standing
@@ -33,7 +33,7 @@ def dispatches(request: HttpRequest) -> HttpResponse:
     now, in_force = now_and_plan()
     if in_force is None:
         return no_plan(request)
-    held = held_lots_at(now)
+    held = not_free_at(now)
     back = list(returned.standing().order_by("-returned_at", "-number")[:MOST])
     holds = returned.held_as([one.part for one in back])
     rows = list(standing().order_by("-dispatched_at", "-number")[:MOST])
@@ -57,7 +57,7 @@ def dispatch(request: HttpRequest, number: int) -> HttpResponse:
         "row": latest,
         "line": line,
         "followed": [text for one in line for text in sentences_of(one.number)],
-        "held": held_lots_at(now).get(latest.lot, []),
+        "held": not_free_at(now).get(latest.lot, []),
         "zone": in_force.zone,
         "may_amend": may(request, "records:dispatch-amend")
         and not latest.void
@@ -80,7 +80,7 @@ def new(request: HttpRequest) -> HttpResponse:
         if row is not None:
             return _saved(request, row)
     lot = Lot.objects.filter(code=known["code"]).first() if known["code"] else None
-    against = held_lots_at(now).get(lot.id, []) if lot is not None else []
+    against = not_free_at(now).get(lot.id, []) if lot is not None else []
     return show(request, form, _("Dispatch"), FORM, against=list(dict.fromkeys(against)), back="records:dispatches")
 
 

@@ -112,7 +112,7 @@ def scope(start: Start, in_force: InForce, at: datetime, *, backward: bool = Fal
         if row.target_lot is not None:
             pack_rows.setdefault(row.target_lot, []).append(row)
     rows = Lot.objects.in_bulk([*{one for one in names.values() if one is not None}, *packed])
-    held = flow.held_lots_at(at)
+    held = flow.not_free_at(at)
     sent, back = sent_of(list(packed)), back_of(list(packed))
     unit = in_force.plan.plant.volume_unit
     found = [

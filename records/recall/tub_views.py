@@ -11,7 +11,7 @@ from django.views.decorators.http import require_safe
 
 from plant import clock
 from records.flow.pages import no_plan, now_and_plan
-from records.flow.queries import held_lots_at, label_of
+from records.flow.queries import label_of, not_free_at
 from records.labels.words import kind_words
 from records.lots.models import Lot
 from records.recall import codes, tables
@@ -51,7 +51,7 @@ def tub(request: HttpRequest, lot_id: UUID) -> HttpResponse:
     context: dict[str, Any] = {
         "tub": found,
         "label": label,
-        "holds": list(dict.fromkeys(held_lots_at(now).get(lot.id, []))),
+        "holds": list(dict.fromkeys(not_free_at(now).get(lot.id, []))),
         "before": tables.told(found.before, in_force),
         "after": tables.told(found.after, in_force),
         "picture_before": family_svg(found.before, label, ident="before"),

@@ -16,7 +16,8 @@ from django.db.models import Q
 from records.checks.models import Reading
 from records.deviations.models import Correction, Deviation, DeviationCause, Hold
 from records.flow.models import Wash
-from records.flow.queries import held_lots_at, label_of
+from records.flow.disposed import NotReleased
+from records.flow.queries import label_of, not_free_at
 from records.judging.models import Verdict
 from records.labels.models import PackagingCounted
 from records.labels.overview import opened_words
@@ -64,7 +65,7 @@ def packet_of(lot: Lot, in_force: InForce, at: datetime, ledger: Callable[[Seque
     back = list(ProductReturned.objects.filter(lot=lot.id).order_by("returned_at", "number"))
     counts = counts_of(one.number for one in tub.packaging)
     parts = dict.fromkeys(one.part for one in back)
-    held, held_now = _holds(_family(tub, parts)), held_lots_at(at)
+    held, not_free = _holds(_family(tub, parts)), not_free_at(at)
     touched = _deviations(tub, held, [*(one.number for one in sent), *(one.number for one in counts.values())])
     label = label_of_pack(lot) if lot.code else None
     since = _since(tub, lot)
@@ -87,7 +88,7 @@ def packet_of(lot: Lot, in_force: InForce, at: datetime, ledger: Callable[[Seque
             "in_house": account.in_house if account else "",
             "gone": account.gone if account else "",
         },
-        "on_hold": list(dict.fromkeys(why for one in (lot.id, *parts) for why in held_now.get(one, []))),
+        "on_hold": _reasons(why for one in (lot.id, *parts) for why in not_free.get(one, [])),
         "plans": [plan_row(one) for one, _from, _until in versions_between(since, at)],
         "sources": [
             {
@@ -140,6 +141,12 @@ def packet_of(lot: Lot, in_force: InForce, at: datetime, ledger: Callable[[Seque
 
 
 # --- the parts
+
+
+def _reasons(found: Iterable[str]) -> list[str]:
+    """Why it is not free, each once: what holds it, or what was signed for it instead of a release."""
+    reasons = dict.fromkeys(found)
+    return [one if isinstance(one, NotReleased) else _("on hold: %(reason)s") % {"reason": one} for one in reasons]
 
 
 def _since(tub: Tub, lot: Lot) -> datetime:
@@ -240,7 +247,7 @@ def _member(line: tables.Line) -> Data:
         "gone": line.gone,
         "in_house": line.in_house,
         "why": line.why,
-        "on_hold": list(line.lot.holds),
+        "on_hold": _reasons(line.lot.holds),
     }
 
 

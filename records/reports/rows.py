@@ -13,7 +13,20 @@ from django.utils.translation import pgettext
 from records.freezer_runs import words as freezer_words
 from records.judging.words import to_operator
 from records.receiving import words as load_words
-from records.reports import batched, brief, charted, filled, looked, ran, recalled, said, sampled, told_runs, traced
+from records.reports import (
+    batched,
+    brief,
+    charted,
+    filled,
+    looked,
+    ran,
+    recalled,
+    reworked,
+    said,
+    sampled,
+    told_runs,
+    traced,
+)
 from records.reports.values import Data
 from records.vat_runs import words as vat_words
 from records.washes.words import step_words
@@ -88,6 +101,7 @@ def view_of(data: Data) -> Data:
         "runs": ran.in_words(data.get("runs"), clock),
         "vat_runs": told_runs.in_words(data.get("vat_runs"), clock, vat_words),
         "freezer_runs": told_runs.in_words(data.get("freezer_runs"), clock, freezer_words),
+        "rework": reworked.in_words(data.get("rework"), clock),
         "laboratory": sampled.in_words(data.get("laboratory"), clock),
         "looks": looked.in_words(data.get("foreign_matter"), clock),
         "balance": data.get("balance"),

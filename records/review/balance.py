@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Sequence
+from copy import copy
 from dataclasses import dataclass, replace
 from datetime import datetime
 from decimal import Decimal
@@ -33,6 +34,7 @@ from plant.process.mass_balance.plant_day import (
 from plant.process.properties import MILK_LB_PER_GAL, UsualDensity, between, crosses
 from plant.process.said import again
 from plant.process.units import UnitError
+from plant.rework_places import is_rework
 from records.checks.models import Reading
 from records.flow import densities
 from records.flow.densities import Densities
@@ -66,6 +68,7 @@ def balance(story: History, readings: Iterable[Reading], in_force: InForce, star
         for one in story.moves
         if one.row.started_at < until and (one.row.started_at >= start or (one.ended_at or until) > start)
     ]
+    told = _without_containers(told)
     told.sort(key=lambda one: (one.row.started_at, one.row.number))
     if not told:
         return {}
@@ -95,6 +98,30 @@ def balance(story: History, readings: Iterable[Reading], in_force: InForce, star
     loss = _loss(loss_of_day(moves, ends, worked_out), unit)
     over = [*_over(told, moves, start, until, unit, by_name), *_bounds(found_stocks, in_force, unit, by_name)]
     return {**base, **_told(found, unit, by_name), "loss": loss, "over": over}
+
+
+def _without_containers(told: Sequence[Told]) -> list[Told]:
+    """Rework kept stands outside the network: set aside, it leaves what it was drawn into; used, it comes from outside.
+
+    What was thrown away had left before.
+    """
+    drawn = {
+        (one.row.source, one.row.via, one.row.started_at): one.row for one in told if not is_rework(one.row.target)
+    }
+    found = []
+    for one in told:
+        row = copy(one.row)
+        if is_rework(row.target):
+            draw = drawn.get((row.source, row.via, row.started_at))
+            if draw is None or not draw.target:
+                continue
+            row.source, row.source_name, row.target, row.via, row.via_name = draw.target, draw.target_name, "", "", ""
+        elif is_rework(row.source):
+            if not row.target:
+                continue
+            row.source = ""
+        found.append(replace(one, row=row))
+    return found
 
 
 def _move(one: Told, start: datetime, until: datetime, in_force: InForce, density: UsualDensity) -> DayMove:

@@ -21,6 +21,7 @@ from records.charts import queries as charts
 from records.charts.recorders import recorders
 from records.checks.queries import DueCheck, unsettled
 from records.deviations.queries import open_deviations, open_holds
+from records.flow import further
 from records.flow.choices import in_flow_order
 from records.flow.findings import line_not_ready, vessel_not_ready
 from records.flow.floor import Place, floor_at
@@ -197,5 +198,7 @@ def _plant(
             words = {"code": row.instrument.code, "name": row.instrument.name, "day": row.instrument.calibration_due}
             sentence = _("%(code)s %(name)s: calibration was due %(day)s") % words
             one.add(AGAINST, [sentence], reverse("records:workshop"))
+    for sentence, address in further.of_the_floor(now, in_force):
+        one.add(LATE, [sentence], address)
     one.add(UNKNOWN, [_("Training: this book keeps no records of it. Who works today has to be trained by your own.")])
     return one

@@ -6,8 +6,10 @@ from datetime import datetime
 from zoneinfo import ZoneInfo
 
 from django import template
+from django.utils.translation import gettext as _
 
 from plant import clock
+from records.flow.disposed import NotReleased
 from records.flow.words import in_words as translated
 
 register = template.Library()
@@ -32,3 +34,13 @@ def _local(moment: datetime, zone: str) -> datetime:
 def in_words(text: str) -> str:
     """A state or event in the reader's language."""
     return translated(text)
+
+
+@register.filter
+def held(reason: str, code: str = "") -> str:
+    """Why product is not free: 'on hold: …' (of a code), or what was signed for it instead of a release."""
+    if isinstance(reason, NotReleased):
+        return f"{code}: {reason}" if code else reason
+    if code:
+        return _("%(code)s is on hold: %(why)s") % {"code": code, "why": reason}
+    return _("on hold: %(reason)s") % {"reason": reason}
