@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from django.utils.functional import Promise
-from django.utils.translation import gettext as _
 from django.utils.translation import get_language, gettext_lazy, ngettext
+from django.utils.translation import gettext as _
 
 from plant.hazard_plan.content import FrequencyDef, LimitDef, TrainingDef
 from plant.hazard_plan.recurrence import recurrence
