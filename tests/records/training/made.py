@@ -20,7 +20,9 @@ from tests.records.charts.made import in_force
 HYGIENE = TrainingDef(
     "hygiene", "Food hygiene", ("operator", "supervisor"), 12, "21 CFR 117.4(b)(2)", topic_es="Higiene"
 )
-PRESS = TrainingDef("press", "Running the pasteurizer", ("operator",), 24, "the plant's own", control_point="pasteurizing")
+PRESS = TrainingDef(
+    "press", "Running the pasteurizer", ("operator",), 24, "the plant's own", control_point="pasteurizing"
+)
 ONCE = TrainingDef("once", "Preventive controls", ("qualified individual",), 0, "21 CFR 117.180(c)(1)")
 
 
