@@ -5,10 +5,11 @@ from __future__ import annotations
 from plant.hazard_plan.content import Plan
 from plant.hazard_plan.problem import Findings
 from plant.people.models import Role
+from plant.process.training import LONGEST_MONTHS
 
 # An inspector is a guest: the plant trains nobody of the regulator.
 ROLES = tuple(one for one in Role.values if one != Role.INSPECTOR.value)
-LONGEST_MONTHS = 120
+LONGEST_TOPIC = 200
 
 
 def check_trainings(plan: Plan, found: Findings) -> None:
@@ -18,6 +19,9 @@ def check_trainings(plan: Plan, found: Findings) -> None:
         path = f"trainings[{at}]"
         if not one.topic.strip():
             found.refuse(f"{path}.topic", "must not be empty")
+        for name in ("topic", "topic_es"):
+            if len(getattr(one, name)) > LONGEST_TOPIC:
+                found.refuse(f"{path}.{name}", f"has more than {LONGEST_TOPIC} characters")
         if not one.roles:
             found.refuse(f"{path}.roles", "names at least one role that it is asked of")
         for role in one.roles:

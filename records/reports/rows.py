@@ -13,7 +13,20 @@ from django.utils.translation import pgettext
 from records.freezer_runs import words as freezer_words
 from records.judging.words import to_operator
 from records.receiving import words as load_words
-from records.reports import batched, brief, charted, filled, looked, ran, recalled, said, sampled, told_runs, traced
+from records.reports import (
+    batched,
+    brief,
+    charted,
+    filled,
+    looked,
+    ran,
+    recalled,
+    said,
+    sampled,
+    told_runs,
+    traced,
+    trained,
+)
 from records.reports.values import Data
 from records.vat_runs import words as vat_words
 from records.washes.words import step_words
@@ -90,6 +103,7 @@ def view_of(data: Data) -> Data:
         "freezer_runs": told_runs.in_words(data.get("freezer_runs"), clock, freezer_words),
         "laboratory": sampled.in_words(data.get("laboratory"), clock),
         "looks": looked.in_words(data.get("foreign_matter"), clock),
+        "trainings": trained.in_words(data.get("trainings"), clock),
         "balance": data.get("balance"),
         "filling": filled.in_words(data.get("filling"), clock),
         "batched": batched.in_words_of(data.get("batched"), clock),

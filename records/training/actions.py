@@ -71,7 +71,7 @@ def _topic(data: TrainingData, in_force: InForce, old: Training | None) -> str:
     asked = next((one for one in in_force.plan.trainings if one.key == data.training), None)
     if asked is not None:
         with in_force.speaking():
-            return topic(asked)[:200]
+            return topic(asked)
     if old is not None and old.training == data.training:
         return old.topic  # the plan of today no longer names it
     raise Refused(_("That is not on the list. Choose one of the list."), "training")

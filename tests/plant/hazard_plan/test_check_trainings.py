@@ -39,6 +39,8 @@ def test_a_plan_without_trainings_keeps_its_content_and_one_with_them_is_read_ba
         ({"every_months": -1}, "every_months"),
         ({"every_months": 121}, "every_months"),
         ({"topic": "  "}, "topic"),
+        ({"topic": "x" * 201}, "topic"),
+        ({"topic_es": "x" * 201}, "topic_es"),
         ({"clause": ""}, "clause"),
         ({"control_point": "nowhere"}, "control_point"),
     ],
