@@ -37,7 +37,7 @@ def again(training: TrainingDef) -> str:
     """How often it is asked: "once", "every 12 months"."""
     if not training.every_months:
         return _("once")
-    words = ngettext("every month", "every %(months)d months", training.every_months)
+    words = ngettext("every month", "every %(months)s months", training.every_months)
     return words % {"months": training.every_months}
 
 

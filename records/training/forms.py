@@ -17,6 +17,7 @@ from records.flow.fields import choice, words
 from records.flow.forms import helper
 from records.ingredients.forms import KeptForm
 from records.training.data import PROVEN, TrainingData
+from records.training.models import Training
 from records.training.queries import staff, trained_here
 from records.training.words import proven_words
 from records.workshop import reports_kept
@@ -25,6 +26,7 @@ from records.workshop import reports_kept
 class TrainingForm(KeptForm):
     """One training of one or several people. It is recorded now; its own day may be long past."""
 
+    row: Training | None
     fields_of_row = ("training", "topic", "trained_on", "trainer", "proven", "ends_on")
 
     def __init__(self, *args: Any, **options: Any) -> None:

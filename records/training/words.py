@@ -19,10 +19,10 @@ PROVEN_BY: dict[str, Promise] = {
     ATTENDED: _("attended, nothing tested"),
 }
 STANDINGS: dict[str, Promise] = {
-    Standing.IN_DATE: pgettext_lazy("training", "in date"),
-    Standing.SOON: pgettext_lazy("training", "due soon"),
-    Standing.OVERDUE: pgettext_lazy("training", "overdue"),
-    Standing.MISSING: pgettext_lazy("training", "nothing recorded"),
+    Standing.IN_DATE: _("in date"),
+    Standing.SOON: _("due soon"),
+    Standing.OVERDUE: _("overdue"),
+    Standing.MISSING: _("nothing recorded"),
 }
 
 

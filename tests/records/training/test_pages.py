@@ -73,7 +73,7 @@ def test_overdue_and_due_soon_are_words_with_a_mark(plant: Plant, client_for: Ca
     trained(plant, "ines", trained_on=date(2025, 3, 2))
     trained(plant, "tomas", trained_on=date(2025, 3, 20))
     ines = client_for(plant.people.ines)
-    assert cells(ines, "Ines Alder")[0] == "overdue 2025-03-02 counts until 2026-03-02"
+    assert cells(ines, "Ines Alder")[0] == "overdue 2025-03-02 counted until 2026-03-02"
     page = ines.get(reverse("records:training")).content.decode()
     overdue = page.split("overdue</strong>")[0].rsplit("<span", 1)[1]
     assert "<svg" in overdue and 'aria-hidden="true"' in overdue
