@@ -74,6 +74,7 @@ from records.traces.models import (
     TraceSource,
     TraceUpload,
 )
+from records.training.models import PersonTrained, Training
 from records.vat_runs.models import VatEvent
 from records.washes.models import WashStep
 from records.workshop.models import Calibration, EquipmentTest, HoldingTest, RegulatorNotice, SealAct, WorkDone
@@ -142,6 +143,7 @@ __all__ = [
     "PartsCount",
     "PackagingCounted",
     "PackagingOpened",
+    "PersonTrained",
     "PlanApproval",
     "PlanSignature",
     "PlantEvent",
@@ -174,6 +176,7 @@ __all__ = [
     "TraceJudged",
     "TraceSource",
     "TraceUpload",
+    "Training",
     "Transition",
     "VatEvent",
     "Verdict",

@@ -66,6 +66,14 @@ def look_at_rework() -> int:
     return rework.look()
 
 
+@shared_task(name="daybook.look_at_trainings")
+def look_at_trainings() -> int:
+    """Trainings that became overdue: told of once."""
+    from records.training import watch as trainings
+
+    return trainings.look()
+
+
 @shared_task(name="daybook.send_notices")
 def send_notices() -> int:
     """Mail what waits in the outbox."""
@@ -89,6 +97,7 @@ EVERY: dict[str, tuple[Any, float]] = {
     "look-at-recalls": (look_at_recalls, 60.0),
     "look-at-samples": (look_at_samples, 300.0),
     "look-at-rework": (look_at_rework, 300.0),
+    "look-at-trainings": (look_at_trainings, 300.0),
     "send-notices": (send_notices, 30.0),
     "draft-day-sheets": (draft_day_sheets, 300.0),
 }

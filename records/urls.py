@@ -21,6 +21,7 @@ urlpatterns = [
     path("", include("records.vat_runs.urls")),
     path("", include("records.receiving.urls")),
     path("", include("records.laboratory.urls")),
+    path("", include("records.training.urls")),
     path("", include("records.washes.urls")),
     path("", include("records.flow.urls")),
     path("", include("records.lots.urls")),

@@ -17,7 +17,7 @@ ROOT = Path(__file__).resolve().parents[1]
 MODULES = (
     "pasteurization", "trace", "trace_judging", "holding_tube", "lethality", "cooling", "storage", "growth",
     "standardizing", "mix", "overrun", "freezing", "hardening", "washing", "calibration", "mass_balance", "lots",
-    "control_charts", "sampling_plans", "properties", "vitamins", "pickup",
+    "control_charts", "sampling_plans", "properties", "vitamins", "pickup", "training",
 )  # fmt: skip
 WAYS = ("published", "independent")
 

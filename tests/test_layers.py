@@ -15,8 +15,7 @@ ROOT = Path(__file__).resolve().parents[1]
 ORDER = (
     "ledger", "people", "judging", "deviations", "flow", "lots", "checks", "washes", "ingredients", "batches",
     "foreign_matter", "labels", "workshop", "runs", "run_rows", "freezer_runs", "rework", "vat_runs",
-    "receiving",
-    "traces", "charts", "live", "recall", "laboratory", "reports", "review",
+    "receiving", "traces", "charts", "live", "recall", "laboratory", "training", "reports", "review",
 )  # fmt: skip
 # Flow makes the lots that its movements begin, and the lot page reads the flow: one feature in two folders so far.
 TOGETHER = {("flow", "lots")}

@@ -15,6 +15,7 @@ from plant.hazard_plan.check_rules import check_rules
 from plant.hazard_plan.check_samples import check_samples
 from plant.hazard_plan.check_times import check_times
 from plant.hazard_plan.check_traces import check_traces
+from plant.hazard_plan.check_trainings import check_trainings
 from plant.hazard_plan.check_washes import check_washes
 from plant.hazard_plan.content import Plan, PlanError
 from plant.hazard_plan.problem import Findings, Problem
@@ -46,6 +47,7 @@ _KEYED = (
     "sampled",
     "wash_steps",
     "pipes",
+    "trainings",
 )
 
 
@@ -68,6 +70,7 @@ def problems(plan: Plan) -> list[Problem]:
     check_traces(plan, found)
     check_samples(plan, found)
     check_washes(plan, found)
+    check_trainings(plan, found)
     _people(plan, found)
     return found.found
 

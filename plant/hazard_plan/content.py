@@ -442,6 +442,23 @@ class PipeDef:
 
 
 @dataclass(frozen=True, slots=True)
+class TrainingDef:
+    """A training that the plan asks of whoever holds one of `roles`; `topic` in the plant's words.
+
+    Whole `every_months` after the day of the last one it is asked again; 0: once. `control_point`: the key of the one
+    that nobody works at without it, empty for none. `clause`: where it comes from.
+    """
+
+    key: str
+    topic: str
+    roles: tuple[str, ...]
+    every_months: int
+    clause: str = "common practice, no source"
+    topic_es: str = ""
+    control_point: str = ""
+
+
+@dataclass(frozen=True, slots=True)
 class Settings:
     """Plan rules that are not checks. Hours and minutes as whole numbers; decimals as text.
 
@@ -492,6 +509,7 @@ class Plan:
     sampled: tuple[SampledDef, ...] = ()
     wash_steps: tuple[WashStepDef, ...] = ()
     pipes: tuple[PipeDef, ...] = ()
+    trainings: tuple[TrainingDef, ...] = ()
     confirmations: tuple[dict[str, str], ...] = ()  # rules laxer than an unread row: {'limit', 'reason', 'by'}
 
     def monitoring_by_key(self, key: str) -> MonitoringDef | None:
@@ -515,7 +533,7 @@ class Plan:
 
 # What a plan without it says as it did before there was any: an older plan keeps its content, and so its hash.
 ADDED_LATER = {
-    "Plan": ("set_ups", "traced", "sampled", "wash_steps", "pipes"),
+    "Plan": ("set_ups", "traced", "sampled", "wash_steps", "pipes", "trainings"),
     "SampledDef": ("farms", "clean_days"),
     "TracedDef": ("cool_limit", "cool_min", "blend_limit"),
     "WashStepDef": ("recorder",),

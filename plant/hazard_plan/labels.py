@@ -12,6 +12,7 @@ from plant.hazard_plan.check import CONTROL_POINT_KINDS, ESCALATED, HAZARD_KINDS
 from plant.hazard_plan.check_limits import PLANT_RULE
 from plant.hazard_plan.check_monitoring import ANSWERS, WEIGHTS
 from plant.hazard_plan.check_traces import CLASSES, HOMOGENIZERS, METHODS, TIMINGS, TRACED
+from plant.hazard_plan.check_trainings import ROLES as TRAINED
 from plant.hazard_plan.check_washes import STEPS as WASH_STEPS
 from plant.hazard_plan.check_washes import STRENGTHS
 from plant.hazard_plan.content import Plan
@@ -42,6 +43,7 @@ TABLES: dict[str, Label] = {
     "sampled": _("test of the laboratory"),
     "wash_steps": _("step of a wash program"),
     "pipes": _("pipe between two places"),
+    "trainings": _("training"),
     "confirmations": _("confirmation"),
 }
 
@@ -53,6 +55,10 @@ LABELS: dict[str, Label] = {
     "places": _("Where"),
     "recorder": _("Recorder in the return line"),
     "parted_by": _("What keeps them apart while one is washed"),
+    "topic": _("Topic"),
+    "topic_es": _("Topic in Spanish"),
+    "roles": _("Asked of"),
+    "every_months": _("Asked again after months (0: once)"),
     "step": _("Step"),
     "kind": _("Kind"),
     "significant": _("Significant: it needs a control"),
@@ -257,6 +263,7 @@ CHOSEN: dict[tuple[str, str], Callable[[Plan], Choices]] = {
     ("traced", "what"): _fixed(_same(TRACED)),
     ("wash_steps", "places"): _places,
     ("pipes", "places"): _places,
+    ("trainings", "roles"): _fixed([(key, label) for key, label in Role.choices if key in TRAINED]),
     ("wash_steps", "step"): _fixed(_same(WASH_STEPS)),
     ("wash_steps", "unit"): _fixed(_same(("°F", "°C"))),
     ("wash_steps", "strength_unit"): _fixed([("", "—"), *_same(STRENGTHS)]),

@@ -32,6 +32,7 @@ from plant.hazard_plan.content import (
     ShiftDef,
     StepDef,
     TracedDef,
+    TrainingDef,
     VerificationDef,
     WashStepDef,
     build,
@@ -73,6 +74,7 @@ SECTIONS: dict[str, tuple[str, type[Any] | None]] = {
     "sampled": ("sampled", SampledDef),
     "wash_steps": ("wash step", WashStepDef),
     "pipes": ("pipe", PipeDef),
+    "trainings": ("training", TrainingDef),
     "confirmations": ("confirmation", None),
 }
 

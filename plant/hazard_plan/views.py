@@ -12,8 +12,9 @@ from django.utils.translation import gettext as _
 from django.views.decorators.http import require_safe
 
 from plant import clock
-from plant.hazard_plan import approvals, drafts
+from plant.hazard_plan import approvals, drafts, words
 from plant.hazard_plan.check import problems
+from plant.hazard_plan.content import Plan, TrainingDef
 from plant.hazard_plan.labels import TABLES, WEEKDAY_NAMES
 from plant.hazard_plan.models import PlanVersion
 from plant.hazard_plan.page import Links, view_of
@@ -62,9 +63,16 @@ def _page(request: HttpRequest, version: PlanVersion | None) -> HttpResponse:
             "shift_days": [
                 (one, ", ".join(str(WEEKDAY_NAMES.get(d, d)) for d in one.weekdays)) for one in content.shifts
             ],
+            "trainings": _trainings(content),
             "addable": [(table, TABLES[table]) for table in TABLES if table != "confirmations"] if editing else [],
         }
     return render(request, "plant/hazard_plan/plan.html", shown)
+
+
+def _trainings(plan: Plan) -> list[tuple[TrainingDef, str, str, str]]:
+    """Each training with its topic and how often it is asked in the reader's language, and its control point's name."""
+    points = {one.key: one.name for one in plan.control_points}
+    return [(one, words.topic(one), words.again(one), points.get(one.control_point, "")) for one in plan.trainings]
 
 
 def _versions() -> list[dict[str, Any]]:
@@ -105,6 +113,7 @@ SHORT = (
     "sampled",
     "wash_steps",
     "pipes",
+    "trainings",
     "confirmations",
 )
 

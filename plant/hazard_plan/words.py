@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from django.utils.functional import Promise
+from django.utils.translation import get_language, gettext_lazy, ngettext
 from django.utils.translation import gettext as _
-from django.utils.translation import gettext_lazy, ngettext
 
-from plant.hazard_plan.content import FrequencyDef, LimitDef
+from plant.hazard_plan.content import FrequencyDef, LimitDef, TrainingDef
 from plant.hazard_plan.recurrence import recurrence
 from plant.kept_words import kept_word
 
@@ -25,6 +25,20 @@ BASES: dict[str, str | Promise] = {
 def basis(word: str) -> str:
     """A basis in words."""
     return str(BASES.get(word, word))
+
+
+def topic(training: TrainingDef) -> str:
+    """What is taught, in the language that is spoken where the plan says it."""
+    spanish = (get_language() or "").startswith("es")
+    return training.topic_es if spanish and training.topic_es else training.topic
+
+
+def again(training: TrainingDef) -> str:
+    """How often it is asked: "once", "every 12 months"."""
+    if not training.every_months:
+        return _("once")
+    words = ngettext("every month", "every %(months)s months", training.every_months)
+    return words % {"months": training.every_months}
 
 
 def bounds(limit: LimitDef) -> str:

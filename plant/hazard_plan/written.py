@@ -6,7 +6,8 @@
     [[shifts]]         key, name, starts, ends, weekdays              content.ShiftDef
     [[closures]] [[vessels]] [[equipment]] [[instruments]] [[products]] [[steps]] [[hazards]]
     [[control_points]] [[limits]] [[monitoring]] [[programmes]] [[verification]] [[reviewers]]
-    [[escalation]] [[set_ups]] [[traced]] [[sampled]] [[wash_steps]] [[pipes]] [[confirmations]]
+    [[escalation]] [[set_ups]] [[traced]] [[sampled]] [[wash_steps]] [[pipes]] [[trainings]]
+    [[confirmations]]
 
 Each table's names are the fields of its class in content.py, with their meaning; one with a default may be
 left out. Numbers that are measured or compared are texts in quotes ("38.4"), so that they stay as written;

@@ -511,12 +511,25 @@ class LookedAt:
     by: str = "hanne"
 
 
+@dataclass(frozen=True, slots=True)
+class Trained:
+    """A training of some people, `days_ago` before that day, written down by the supervisor."""
+
+    at: str
+    training: str
+    people: tuple[str, ...]
+    days_ago: int
+    trainer: str
+    proven: str = "test"
+    note: str = ""
+
+
 Doing = (
     Move | Washed | Ready | Look | Happened | Stock | Again | Noted | Amended | Corrected
     | Answered | Disposed | ClosedDeviation | PowerOut | Recorded
     | Diverted | ChartOn | ChartOff | Froze | Reworked | Sent | CameBack | Settled | Rehearsed
     | Challenged | Strained | Counted | Cleared | Roll | RollCounted | Sampled | Found
-    | Approved | Supplied | Computed | WeighedIn | Enriched | Flavored | LookedAt
+    | Approved | Supplied | Computed | WeighedIn | Enriched | Flavored | LookedAt | Trained
 )  # fmt: skip
 
 

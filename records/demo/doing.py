@@ -25,6 +25,7 @@ from records.demo import (
     received,
     recorders,
     sampled,
+    trained,
     washing,
 )
 from records.demo.hand import Hand, form_id
@@ -337,6 +338,7 @@ PERFORM: dict[type[Any], Callable[[Stage, Any], None]] = {
     acts.Enriched: blended.enriched,
     acts.Flavored: blended.flavored,
     acts.LookedAt: blended.looked_at,
+    acts.Trained: trained.trained,
 }
 # After these, what is due may be another list than before.
 CHANGES_WHAT_IS_DUE = (

@@ -49,6 +49,7 @@ from records.demo.acts import (
     SheetLine,
     Stock,
     Supplied,
+    Trained,
     Washed,
     WeighedIn,
 )
@@ -134,12 +135,25 @@ MIX = (
     SheetLine("sugar", sugar="100"),
     SheetLine("stabilizer", other="100", fixed="1.5"),
 )
+# Copied from the training cards: one is due again in three weeks, one is overdue, and two people lack one.
+CARDS = (
+    Trained("05:09", "preventive-controls", ("odile",), 1130, "Millrace Dairy School (invented)", "certificate"),
+    Trained("05:09", "hygiene", ("ines", "wren", "odile", "piet"), 118, "Odile Marsh"),
+    Trained("05:09", "hygiene", ("tomas",), 345, "Odile Marsh"),
+    Trained("05:10", "residue-analyst", ("ines", "tomas"), 92, "Millrace Dairy Laboratory (invented)", "seen at work"),
+    Trained("05:10", "pasteurizer", ("ines", "tomas", "wren"), 241, "Odile Marsh", "seen at work"),
+    Trained("05:10", "allergens", ("ines", "wren", "odile"), 63, "Odile Marsh"),
+    Trained("05:11", "chemicals", ("ines", "tomas", "wren", "piet"), 150, "Piet Lomax", "seen at work"),
+    Trained("05:11", "metal-detector", ("ines",), 150, "Piet Lomax", "seen at work"),
+    Trained("05:11", "metal-detector", ("tomas",), 397, "Piet Lomax", "seen at work"),
+)
 
 JUGS = "half-gallon jugs, 9 to a crate"
 CARTER = "Sedgeway Carting, 8 Mill Road, Quillbrook, 555 0188"
 
 OPENING = (
     *PAPERS,
+    *CARDS,
     Washed("17:00", "20:15", (*RAW, *PRESS, *FINISHED, *FLAVOR, *FROZEN, "filler", "separator"), days_back=1),
     Stock("05:06", "walk-in-cooler", "whole-milk", "140"),
     Stock("05:06", "hardening-room", "salted-hazelnut", "90"),
@@ -322,6 +336,8 @@ SECOND = Day(
         Found("13:30", "2", (("bacteria", "24000"), ("somatic cells", "180000"), ("antibiotic", "not found")),
               days_ago=1),
         Sampled("14:48", "3", "lot", MILK_TESTS, "SM {day}"),
+        Trained("14:20", "allergens", ("tomas",), 0, "Odile Marsh",
+                note="Strawberry and hazelnut labels side by side; six questions, all right."),
         Found("15:10", "3", (("phosphatase", "24"), ("antibiotic", "not found"))),
         evening_wash("whole-tank", "blend-vat", "finished-1", "flavor-vat-1", *PRESS, "filler", "separator", *FROZEN),
         Washed("20:14", "20:44", ("silo-a",)),

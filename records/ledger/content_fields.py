@@ -343,6 +343,19 @@ FIELDS: dict[str, dict[int, tuple[str, ...]]] = {
             "item", "hazard", "grounds", "until",
         ),
     },
+    "training": {
+        1: (
+            "id", "number", "act", "observed_at", "received_at", "by_id", "by_name", "by_initials",
+            "by_role", "tablet", "form_id", "note", "amends", "amend_reason", "void", "training", "topic", "people",
+            "trained_on", "trainer", "proven", "ends_on", "certificate", "plan_number",
+        ),
+    },
+    "person trained": {
+        1: (
+            "id", "number", "act", "observed_at", "received_at", "by_id", "by_name", "by_initials",
+            "by_role", "tablet", "training_number", "training", "person", "person_name", "trained_on",
+        ),
+    },
     "ingredient received": {
         1: (
             "id", "number", "act", "observed_at", "received_at", "by_id", "by_name", "by_initials",

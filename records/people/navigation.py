@@ -44,6 +44,7 @@ RECALL: Page = (_("Recall"), "records:recalls")
 FOREIGN: Page = (_("Foreign matter"), "records:foreign-matter")
 INGREDIENTS: Page = (_("Ingredients"), "records:ingredients")
 BATCHES: Page = (_("Batches"), "records:batches")
+TRAINING: Page = (_("Training"), "records:training")
 DEVIATIONS: Page = (_("Deviations"), "records:deviations")
 DAYS: Page = (_("Day sheets"), "records:days")
 WORKSHOP: Page = (_("Workshop"), "records:workshop")
@@ -63,16 +64,16 @@ PAGES: dict[str, tuple[Page, ...]] = {
     SUPERVISOR: (
         DEVIATIONS, DAYS, FLOOR, READY, DAY_CHART, RUNS, TRACES, LOTS,
         RECEIVING, SAMPLES, INGREDIENTS, BATCHES, FILLING, REWORK, DISPATCH, RECALL, CHARTS, ROUND, DUE,
-        WASHES, FOREIGN, WORKSHOP, PLAN, PEOPLE,
+        WASHES, FOREIGN, WORKSHOP, TRAINING, PLAN, PEOPLE,
     ),
     QUALIFIED: (
         PLAN, DEVIATIONS, DAYS, FLOOR, DAY_CHART, RUNS, TRACES, LOTS,
         SAMPLES, RECALL, CHARTS, BATCHES, INGREDIENTS, FILLING, REWORK, WASHES, FOREIGN, WORKSHOP,
-        VESSELS, PRODUCTS, CALCULATORS,
+        TRAINING, VESSELS, PRODUCTS, CALCULATORS,
     ),
     OWNER: (
         FLOOR, DAYS, DEVIATIONS, PLAN, DAY_CHART, LOTS,
-        RECALL, PEOPLE,
+        RECALL, TRAINING, PEOPLE,
     ),
     MAINTENANCE: (
         WORKSHOP, FLOOR, DEVIATIONS, DAY_CHART, TRACES, LIVE,
@@ -80,7 +81,7 @@ PAGES: dict[str, tuple[Page, ...]] = {
     ),
     INSPECTOR: (
         DAYS, DEVIATIONS, LOTS, RECALL, FLOOR, DAY_CHART, RUNS, TRACES,
-        RECEIVING, SAMPLES, INGREDIENTS, BATCHES, FILLING, REWORK, WASHES, CHARTS, FOREIGN, WORKSHOP, PLAN,
+        RECEIVING, SAMPLES, INGREDIENTS, BATCHES, FILLING, REWORK, WASHES, CHARTS, FOREIGN, WORKSHOP, TRAINING, PLAN,
     ),
     ADMINISTRATOR: (PEOPLE, TABLETS, LIVE),
 }  # fmt: skip

@@ -59,6 +59,7 @@ def person(request: HttpRequest, person_id: UUID) -> HttpResponse:
                 "confirm": "person-confirm",
                 "unlock": "person-unlock",
                 "leave": "person-leave",
+                "training": "training-person",
             }.items()
         },
     }

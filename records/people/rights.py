@@ -246,6 +246,13 @@ RIGHTS: dict[str, frozenset[str]] = {
     "records:sample-result": MAKERS,
     "records:sample-result-amend": MAKERS,
     "records:samples-table": MAKERS,
+    # records/training: the rule gives its compliance to supervisory people (21 CFR 117.4(c), from memory)
+    "records:training": READERS,
+    "records:training-person": READERS,
+    "records:training-entry": READERS,
+    "records:training-certificate": READERS,
+    "records:training-new": REVIEWERS,
+    "records:training-amend": REVIEWERS,  # never one's own once the day is closed; the act says whose
     # records/traces
     "records:traces": READERS,
     "records:trace-import": MAKERS | {MAINTENANCE},

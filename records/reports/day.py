@@ -34,6 +34,7 @@ from records.reports import (
     sampled,
     told_runs,
     traced,
+    trained,
     troubles,
 )
 from records.reports.answers import Answers, check_row, round_row
@@ -120,6 +121,7 @@ def _day_data(
         "filling": filled.filling(start, end),
         "batched": batched.batched(start, end),
         "laboratory": sampled.samples(start, end),
+        "trainings": trained.trainings(start, end),
         "charts": charted.charts(start, end, at, in_force),
         "dispatched": recalled.dispatched(start, end),
         "returned": recalled.came_back(start, end),

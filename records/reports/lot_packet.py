@@ -12,11 +12,12 @@ from datetime import date, datetime
 from uuid import UUID
 
 from django.db.models import Q
+from django.utils.translation import gettext as _
 
 from records.checks.models import Reading
 from records.deviations.models import Correction, Deviation, DeviationCause, Hold
-from records.flow.models import Wash
 from records.flow.disposed import NotReleased
+from records.flow.models import Wash
 from records.flow.queries import label_of, not_free_at
 from records.judging.models import Verdict
 from records.labels.models import PackagingCounted

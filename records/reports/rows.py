@@ -26,6 +26,7 @@ from records.reports import (
     sampled,
     told_runs,
     traced,
+    trained,
 )
 from records.reports.values import Data
 from records.vat_runs import words as vat_words
@@ -104,6 +105,7 @@ def view_of(data: Data) -> Data:
         "rework": reworked.in_words(data.get("rework"), clock),
         "laboratory": sampled.in_words(data.get("laboratory"), clock),
         "looks": looked.in_words(data.get("foreign_matter"), clock),
+        "trainings": trained.in_words(data.get("trainings"), clock),
         "balance": data.get("balance"),
         "filling": filled.in_words(data.get("filling"), clock),
         "batched": batched.in_words_of(data.get("batched"), clock),

@@ -32,6 +32,7 @@ from records.recall.models import Dispatch, ProductReturned, RecallBegun, Recall
 from records.receiving.models import LoadEvent
 from records.review.models import DayClosing, HandOver, InCharge, SheetSignature, SheetState
 from records.runs.models import RunEvent
+from records.training.models import Training
 from records.vat_runs.models import VatEvent
 from records.washes.models import WashStep
 
@@ -82,8 +83,10 @@ OF_THE_DAY: tuple[type[Record], ...] = (
     Sample,
     LabResult,
     WashStep,
+    Training,
 )
-# Who logged, moved or washed something that day made records of it.
+# Who logged, moved or washed something that day made records of it. A training is none of the day's work: whoever
+# recorded one may still review the day.
 WORK: tuple[type[Record], ...] = (
     Reading, Movement, MovementEnd, Wash, LevelSeen, PlantEvent, ChartOn, ChartOff, RunEvent, FreezerEvent,
     VatEvent, LoadEvent, Dispatch, ProductReturned, StrainerLook, DetectorChallenge, PartsCount, Breakage,

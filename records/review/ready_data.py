@@ -8,7 +8,6 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Collection, Iterable
-from dataclasses import dataclass, field
 from datetime import datetime
 from uuid import UUID
 
@@ -27,45 +26,12 @@ from records.flow.findings import line_not_ready, vessel_not_ready
 from records.flow.floor import Place, floor_at
 from records.flow.history import History, load
 from records.people.plans import InForce
+from records.review import ready_kit, ready_training
+from records.review.ready_lines import AGAINST, LATE, UNKNOWN, Ready
 from records.runs import queries as runs
 from records.runs import starting
 from records.workshop import overview
 from records.workshop.standing import bars_to_start, known_against
-
-AGAINST, LATE, UNKNOWN = "against", "late", "unknown"
-
-
-@dataclass(frozen=True, slots=True)
-class Line:
-    """One thing in a sentence, what kind of thing it is, and where it is answered ("" for nowhere)."""
-
-    kind: str
-    sentence: str
-    address: str = ""
-
-
-@dataclass(slots=True)
-class Ready:
-    """One place, or with no vessel the whole plant. `takes`: it can take first product, so the list is about that."""
-
-    vessel: VesselDef | None
-    takes: bool = True
-    state: str = ""
-    lines: list[Line] = field(default_factory=list)
-
-    def add(self, kind: str, sentences: Iterable[str], address: str = "") -> None:
-        """Add sentences; the same one stands once."""
-        known = {one.sentence for one in self.lines}
-        self.lines += [Line(kind, one, address) for one in dict.fromkeys(sentences) if one not in known]
-
-    def of(self, kind: str) -> list[Line]:
-        """The lines of a kind."""
-        return [one for one in self.lines if one.kind == kind]
-
-    @property
-    def sorted_lines(self) -> list[Line]:
-        """What stands against it first, then what is late, then what nobody recorded."""
-        return [line for kind in (AGAINST, LATE, UNKNOWN) for line in self.of(kind)]
 
 
 def ready_at(in_force: InForce, now: datetime, *, may_answer: bool = False) -> list[Ready]:
@@ -75,10 +41,14 @@ def ready_at(in_force: InForce, now: datetime, *, may_answer: bool = False) -> l
     """
     history = load(in_force.plan, now, now)
     floor = {one.vessel.code: one for one in floor_at(in_force, now)}
-    late = _late(now)
+    waiting = unsettled(now)
+    kit = {one.key for one in ready_kit.controls(in_force)}  # they have a line of their own
+    late = _late(one for one in waiting if one.due.key not in kit)
     uncharted = _without_chart(in_force)
     in_vessels = {one.contents.lot for one in floor.values() if one.contents.holds}
     found = [_plant(in_force, now, late, in_vessels)]
+    ready_kit.add(found[0], in_force, now, waiting, may_answer=may_answer)
+    ready_training.add(found[0], in_force, now)
     for vessel in in_flow_order(in_force.plan):
         place = floor[vessel.code]
         one = Ready(vessel, takes=not place.contents.holds, state=_state(place))
@@ -159,10 +129,10 @@ def _without_chart(in_force: InForce) -> dict[str, list[str]]:
     return found
 
 
-def _late(now: datetime) -> dict[str, list[DueCheck]]:
+def _late(waiting: Iterable[DueCheck]) -> dict[str, list[DueCheck]]:
     """By place: the checks that are late now."""
     found: dict[str, list[DueCheck]] = defaultdict(list)
-    for one in unsettled(now):
+    for one in waiting:
         if one.state == "late":
             found[one.due.subject].append(one)
     return found
@@ -200,5 +170,4 @@ def _plant(
             one.add(AGAINST, [sentence], reverse("records:workshop"))
     for sentence, address in further.of_the_floor(now, in_force):
         one.add(LATE, [sentence], address)
-    one.add(UNKNOWN, [_("Training: this book keeps no records of it. Who works today has to be trained by your own.")])
     return one

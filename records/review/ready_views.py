@@ -7,7 +7,8 @@ from django.views.decorators.http import require_safe
 
 from records.flow.pages import no_plan, now_and_plan
 from records.review.common import may, show
-from records.review.ready_data import AGAINST, LATE, UNKNOWN, ready_at
+from records.review.ready_data import ready_at
+from records.review.ready_lines import AGAINST, LATE, UNKNOWN
 
 
 @require_safe

@@ -118,6 +118,11 @@ def answer_page(one: Item, place: str, now: datetime, back: str = "") -> str:
     return with_query(page, next=back)
 
 
+def due_page(key: str, back: str) -> str:
+    """The page on which a due check is answered, and goes `back` to."""
+    return with_query(reverse("records:round-check", kwargs={"key": key}), next=back)
+
+
 def unknown(run: Run, at: datetime, in_force: InForce) -> list[str]:
     """What the book has no record of, seals and tests: it bars nothing by itself, because the papers may have it."""
     return not_in_the_book(run.place, run.set_up_at(at).set_up, at, in_force)
@@ -142,6 +147,13 @@ def first_checks(place: str, in_force: InForce) -> list[MonitoringDef]:
 def gates(place: str, at: datetime, in_force: InForce) -> list[Item]:
     """The plan's checks before use at any place with their last answer that still counts at a moment. Three queries."""
     return _answers(start_checks(place, in_force), place, at, at, in_force)
+
+
+def answered_since(
+    checks: list[MonitoringDef], place: str, since: datetime, at: datetime, in_force: InForce
+) -> list[Item]:
+    """These checks of a place with their last answer since a moment. Three queries."""
+    return _answers(checks, place, since, at, in_force, valid=False)
 
 
 def read_since(run: Run, since: datetime, at: datetime, in_force: InForce) -> list[Item]:

@@ -12,7 +12,8 @@ from django.urls import reverse
 
 from plant import clock
 from records.people.plans import plan_in_force
-from records.review.ready_data import AGAINST, UNKNOWN, ready_at
+from records.review.ready_data import ready_at
+from records.review.ready_lines import AGAINST, UNKNOWN
 from records.runs.actions import begin_start, product_in
 from tests.conftest import NOW, Plant
 from tests.records.flow.made import made_ready, moved
@@ -90,4 +91,4 @@ def test_the_page_never_says_safe_and_asks_little(
     assert "does not say that anything is safe" in text
     assert len(re.findall(r"\bsafe\b", text)) == 1
     assert not re.search(r"\b(ready to start|cleared|approved for|may start|all clear)\b", text, re.I)
-    assert "this book keeps no records of it" in text
+    assert "Training: the plan in force names none." in text
