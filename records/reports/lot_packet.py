@@ -147,7 +147,7 @@ def packet_of(lot: Lot, in_force: InForce, at: datetime, ledger: Callable[[Seque
 def _reasons(found: Iterable[str]) -> list[str]:
     """Why it is not free, each once: what holds it, or what was signed for it instead of a release."""
     reasons = dict.fromkeys(found)
-    return [one if isinstance(one, NotReleased) else _("on hold: %(reason)s") % {"reason": one} for one in reasons]
+    return [str(one) if isinstance(one, NotReleased) else _("on hold: %(reason)s") % {"reason": one} for one in reasons]
 
 
 def _since(tub: Tub, lot: Lot) -> datetime:
