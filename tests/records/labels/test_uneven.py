@@ -152,7 +152,9 @@ def test_the_page_says_what_followed(plant: Plant, client_for: Callable[[Person]
     page = send(client, address, used="900", returned="60", damaged="10", because="")
     assert "30 of 1000 are missing, 3 %" in page
     entry = client.get(reverse("records:filling-entry", args=[PackagingCounted.objects.get().number]))
-    assert f"/deviations/{Deviation.objects.get().number}/" in entry.content.decode()
+    number = Deviation.objects.get().number
+    assert f"/deviations/{number}/" in entry.content.decode()
+    assert "· quality" in client_for(plant.people.wren).get(f"/deviations/{number}/").content.decode()
 
 
 @pytest.mark.parametrize("bound", ["0", "-1", "101", "a", "1,5"])
