@@ -61,6 +61,15 @@ class Stage:
         day = self.plant_day + timedelta(days=days + (1 if hour < starts else 0))
         return self.in_force.calendar.utc(day, time(hour, minute))
 
+    def worked(self, days_ago: int) -> date:
+        """The plant day with production that is so many such days before this one."""
+        day = self.plant_day
+        for _each in range(days_ago):
+            day -= timedelta(days=1)
+            while all(one.closed for one in self.in_force.calendar.day_shifts(day)):
+                day -= timedelta(days=1)
+        return day
+
     @property
     def operator(self) -> str:
         """The sign-in name of the operator on shift."""

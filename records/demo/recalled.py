@@ -75,4 +75,4 @@ def rehearsed(stage: Stage, one: acts.Rehearsed) -> None:
 
 
 def _code(stage: Stage, code: str, days_ago: int = 0) -> str:
-    return code.format(day=f"{stage.plant_day - timedelta(days=days_ago):%y%m%d}")
+    return code.format(day=f"{stage.worked(days_ago):%y%m%d}")

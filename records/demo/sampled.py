@@ -69,4 +69,4 @@ def found(stage: Stage, one: acts.Found) -> None:
 
 def _code(stage: Stage, code: str, days_ago: int = 0) -> str:
     """What stands on the bottle: the day it was filled, then its number."""
-    return f"{stage.plant_day - timedelta(days=days_ago):%m%d}-{code}"
+    return f"{stage.worked(days_ago):%m%d}-{code}"

@@ -28,7 +28,7 @@ from records.ledger.registry import kinds
 from records.lots.models import Lot
 from records.people.plans import InForce, plan_in_force
 from records.recall.codes import lot_of
-from records.recall.models import ProductReturned
+from records.recall.models import Dispatch, ProductReturned
 from records.recall.reading import Start
 from records.recall.returned import ORIGIN
 from records.recall.rows import (
@@ -155,7 +155,7 @@ def _of_opening(number: int, kind: str) -> Begun:
     """The packs of one opening of a roll, named by it or by its count."""
     if kind == PackagingCounted.KIND:
         number = PackagingCounted.objects.get(number=number).opened
-    opened = labels.standing(PackagingOpened.objects.filter(number=number)).first()
+    opened = labels.that_stands(PackagingOpened.objects.all(), number)
     if opened is None:
         raise Refused(_("This opening is recorded as not having happened."), "entry")
     rows = _with_openings([opened])
@@ -310,6 +310,8 @@ def _of_deviation(row: Deviation, in_force: InForce, now: datetime) -> Begun:
     if result is not None:
         found = _of_sample(result.cause_number, RESULT, in_force, now)
         return Begun(found.start, row.sentence, (found.words, *found.reasons))
+    if row.subject not in in_force.names and (named := _of_named(row, in_force)) is not None:
+        return Begun(named.start, row.sentence, (named.words, *named.reasons))
     last = row.since_at
     numbers = list(DeviationCause.objects.filter(deviation=row.number).values_list("cause_number", flat=True))
     readings = Reading.objects.filter(number__in=numbers).order_by("-observed_at")
@@ -325,6 +327,17 @@ def _of_deviation(row: Deviation, in_force: InForce, now: datetime) -> Begun:
         if rows:
             return Begun(Start(rows=rows), row.sentence)
     return _in_window(row.subject, row.since_at, max(moments), row.sentence, in_force)
+
+
+def _of_named(row: Deviation, in_force: InForce) -> Begun | None:
+    """Of a deviation that is of no place: the packs that had its roll, or the code that left while it was held."""
+    causes = DeviationCause.objects.filter(deviation=row.number, cause_kind__in=(PackagingCounted.KIND, Dispatch.KIND))
+    cause = causes.order_by("-number").first()
+    if cause is None:
+        return None
+    if cause.cause_kind == PackagingCounted.KIND:
+        return _of_opening(cause.cause_number, cause.cause_kind)
+    return of_lot(Lot.objects.get(id=Dispatch.objects.get(number=cause.cause_number).lot), in_force)
 
 
 def _of_window_end(row: Reading, now: datetime) -> datetime:

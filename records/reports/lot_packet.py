@@ -121,6 +121,7 @@ def packet_of(lot: Lot, in_force: InForce, at: datetime, ledger: Callable[[Seque
                 "kind": kind_words(one.kind),
                 "words": opened_words(one),
                 "matches": one.matches,
+                "photo": one.photo,
                 **_count(counts.get(one.number)),
                 **by_of(one),
             }

@@ -73,6 +73,7 @@ def _deviation(
         "control_point_key": one.control_point,
         "ccp": one.is_ccp,
         "cause": one.cause,
+        "weight": one.weight,
         "since_at": moment(one.since_at),
         "sentence": one.sentence,
         "plan": one.plan_number,

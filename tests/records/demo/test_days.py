@@ -72,8 +72,24 @@ def test_three_deviations_are_left_open_and_only_their_lots_are_held(ask: Ask) -
 def test_each_hold_reached_one_lot(ask: Ask) -> None:
     """What left the vessel before the window is not held: one lot for each deviation that holds."""
     rows = ask("SELECT vessel, count(*) FROM records_hold GROUP BY vessel ORDER BY vessel")
-    # Packed: both ice creams that wait for their results, and the milk of Monday with its late count.
-    assert rows == [("", 3), ("finished-2", 1), ("press-1", 1), ("silo-a", 1), ("walk-in-cooler", 1)]
+    # Packed: both ice creams that wait for their results, the milk of Monday with its late count, what came back of it.
+    assert rows == [("", 4), ("finished-2", 1), ("press-1", 1), ("silo-a", 1), ("walk-in-cooler", 1)]
+
+
+def test_what_came_back_was_held_and_destroyed(ask: Ask) -> None:
+    """Jugs of Monday, back on Tuesday: held as a lot of their own, ended by a disposition that two people signed."""
+    assert ask(
+        "SELECT r.code, r.quantity_typed, d.what, d.by_name, l.by_name FROM records_productreturned r"
+        " JOIN records_hold h ON h.lot = r.part JOIN records_holdlift l ON l.hold = h.number"
+        " JOIN records_disposition d ON d.number = l.disposition"
+    ) == [("WM 260302", "13.5", "destroy", "Wren Castell", "Odile Marsh")]
+
+
+def test_everything_that_left_names_recipient_packaging_and_carrier(ask: Ask) -> None:
+    """21 CFR 1.345(a): address, telephone, e-mail, how it is packed, by whom it was carried."""
+    empty = " OR ".join(f"coalesce({one}, '') = ''" for one in ("address", "phone", "email", "packed_as", "carrier"))
+    assert ask("SELECT count(*) FROM records_dispatch") == [(2,)]
+    assert ask(f"SELECT code FROM records_dispatch WHERE {empty}") == []
 
 
 def test_three_seconds_that_no_round_could_see_are_found(ask: Ask) -> None:

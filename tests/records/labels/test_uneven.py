@@ -18,6 +18,9 @@ from records.labels.models import PackagingCounted, PackagingOpened
 from records.labels.uneven import share
 from records.ledger.actions import Actor
 from records.lots.models import Lot
+from records.people.plans import plan_in_force
+from records.recall import origins
+from records.recall.scope import scope
 from records.reports.filled import filling
 from tests.conftest import Plant
 from tests.records.labels.made import at, opened, packed, plan_of_filling, ready_plant
@@ -129,6 +132,17 @@ def test_the_same_form_again_opens_nothing_more(plant: Plant) -> None:
     assert Deviation.objects.count() == DeviationCause.objects.count() == 1
 
 
+def test_a_scope_begins_from_its_deviation(plant: Plant) -> None:
+    """The packs that had the roll, as its count leads to them."""
+    ines = ready(plant)
+    (one,) = of_count(count_packaging(ines, counting(roll_and_run(ines), returned="60")))
+    in_force = plan_in_force(at(90))
+    assert in_force is not None
+    begun = origins.begin(origins.Asked(entry=one.number), in_force, at(90))
+    packs = scope(begun.start, in_force, at(90)).packs
+    assert begun.words == one.sentence and [each.lot for each in packs] == [Lot.objects.get(code="WM 1").id]
+
+
 def test_the_page_says_what_followed(plant: Plant, client_for: Callable[[Person], Client]) -> None:
     """After the count: the deviation in words; on the entry too."""
     ines = ready(plant)
@@ -138,7 +152,9 @@ def test_the_page_says_what_followed(plant: Plant, client_for: Callable[[Person]
     page = send(client, address, used="900", returned="60", damaged="10", because="")
     assert "30 of 1000 are missing, 3 %" in page
     entry = client.get(reverse("records:filling-entry", args=[PackagingCounted.objects.get().number]))
-    assert f"/deviations/{Deviation.objects.get().number}/" in entry.content.decode()
+    number = Deviation.objects.get().number
+    assert f"/deviations/{number}/" in entry.content.decode()
+    assert "· quality" in client_for(plant.people.wren).get(f"/deviations/{number}/").content.decode()
 
 
 @pytest.mark.parametrize("bound", ["0", "-1", "101", "a", "1,5"])

@@ -16,10 +16,12 @@ from records.deviations.models import Deviation, DeviationCause, Hold
 from records.flow.actions import amend_movement
 from records.flow.errors import DifferentContent, Refused, Several
 from records.flow.models import Movement
-from records.recall import watch
+from records.people.plans import plan_in_force
+from records.recall import origins, watch
 from records.recall.actions import amend_dispatch, dispatch
 from records.recall.data import DispatchData
 from records.recall.models import Dispatch
+from records.recall.scope import scope
 from tests.conftest import NOW, Plant
 from tests.records.flow.made import HOUR, movement
 from tests.records.recall.made import a_day, packed, sent
@@ -58,6 +60,18 @@ def test_what_is_held_through_its_silo_may_not_leave_and_is_kept_when_it_has(pla
     cause = DeviationCause.objects.get(cause_number=row.number)
     assert cause.sentence == "WM 0303 went to Corner shop and is on hold: odd smell"
     assert not watch.look(again=True)["dispatched and held"]
+
+
+def test_a_scope_begins_from_the_deviation_of_what_left(plant: Plant) -> None:
+    """It is of no place: its scope is that of the code that left."""
+    day = a_day(plant)
+    held(plant, day["nettle"].target_lot)
+    row = dispatch(plant.actor("ines"), data(leaves_now=False))
+    deviation = Deviation.objects.get(number=DeviationCause.objects.get(cause_number=row.number).deviation)
+    in_force = plan_in_force(NOW)
+    assert in_force is not None
+    begun = origins.begin(origins.Asked(entry=deviation.number), in_force, NOW)
+    assert [one.lot for one in scope(begun.start, in_force, NOW).packs] == [row.lot]
 
 
 def test_a_hold_that_comes_later_finds_what_left(plant: Plant) -> None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import uuid
 from collections.abc import Callable
+from datetime import date
 from pathlib import Path
 
 import pytest
@@ -13,6 +14,7 @@ from django.urls import reverse
 
 from plant.people.models import Person
 from plant.process.gs1 import check_digit
+from plant.process.gs1_scan import read_scan
 from records.lots.models import Lot
 from records.recall.codes import look
 from records.recall.models import Dispatch, ProductReturned
@@ -41,6 +43,7 @@ def test_the_printed_label_finds_its_lot(plant: Plant, lot: Lot, client_for: Bro
     symbol = read_back(picture)
     typed = symbol.bytes.decode()
     assert symbol.symbology_identifier == "]d2" and "OM260303" in typed
+    assert read_scan(typed, 2026).best_before == date(2026, 3, 17)  # packed on 3 March, 14 days by the plan
     for text in (typed, f"]d2{typed}", f"\x1d{typed}", symbol.text):
         assert client.get("/tub/", {"code": text})["Location"] == f"/tub/{lot.id}/", text
     plain = packed(plant.actor("ines"), minutes=55, lasting=0, code="WM 260303")
