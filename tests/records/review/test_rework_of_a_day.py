@@ -55,6 +55,7 @@ def test_the_balance_takes_nothing_out_of_the_vat_twice(day: Plant) -> None:
     data = sheet.sheet_data(queries.plant_day_at(NOW), 0, clock.now())
     in_force = plan_in_force(clock.now())
     assert in_force is not None
+    print("BAL", data["balance"])
     names = [one["name"] for one in data["balance"]["streams"]]
     assert not any("Flavor vat to Rework" in one for one in names)
     assert sum("Hardening room to Rework" in one for one in names) == 3
