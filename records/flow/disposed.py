@@ -2,13 +2,14 @@
 
 Destroyed, sent to another use, reworked or pasteurized again: whatever else would take it is refused beforehand, and a
 deviation with its hold once it has happened. What it flowed into is under the same word, by computation, until the way
-that was signed has been gone: through a pasteurizer, or into another batch.
+that was signed has been gone: through a pasteurizer, or into another batch. A lot that the same deviation held by name
+has its own word: where two people released it, it is released.
 """
 
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from uuid import UUID
@@ -66,21 +67,28 @@ def signed_for(moment: datetime) -> dict[UUID, list[Signed]]:
         return {}
     rows = list(lifts.filter(disposition__in=list(dispositions)).order_by("number"))
     holds = {one.number: one for one in Hold.objects.filter(number__in=[one.hold for one in rows])}
+    deviations = {one.deviation for one in holds.values()} - {None}
+    lifted = HoldLift.objects.filter(received_at__lte=moment).values("hold")
+    own = Hold.objects.filter(deviation__in=deviations, number__in=lifted).values_list("lot", "deviation")
+    own_word = set(own) if deviations else set()
     found: dict[UUID, list[Signed]] = defaultdict(list)
     for what in NOT_RELEASED:
         mine = [one for one in rows if dispositions[one.disposition].what == what]
-        for lot, told in _reached(what, mine, holds, moment).items():
+        for lot, told in _reached(what, mine, holds, moment, own_word).items():
             found[lot] += [one for one in told if one not in found[lot]]
     return dict(found)
 
 
 def _reached(
-    what: str, lifts: list[HoldLift], holds: Mapping[int, Hold], moment: datetime
-) -> dict[UUID, list[Signed]]:
+    what: str, lifts: list[HoldLift], holds: Mapping[int, Hold], moment: datetime,
+    own_word: Collection[tuple[UUID, int | None]],
+) -> dict[UUID, list[Signed]]:  # fmt: skip
     roots: dict[UUID, datetime] = {}
     told: dict[UUID, list[Signed]] = defaultdict(list)
+    of: dict[UUID, set[int | None]] = defaultdict(set)
     for one in lifts:
         hold = holds[one.hold]
+        of[hold.lot].add(hold.deviation)
         roots[hold.lot] = min(hold.since_at, roots.get(hold.lot, hold.since_at))
         told[hold.lot].append(Signed(what, one.received_at, one.number, hold.lot_label, hold.bars_release))
     if not roots:
@@ -88,7 +96,9 @@ def _reached(
     in_force = plan_in_force(moment)
 
     def gone(root: UUID, row: Movement) -> bool:
-        """Whether a movement went the way that was signed: what it brings is free of it."""
+        """Whether what a movement brought is free of it: it went the way that was signed, or has its own word."""
+        if all((row.target_lot, one) in own_word for one in of[root]):
+            return True
         return row.started_at >= min(one.at for one in told[root]) and _frees(what, row, in_force)
 
     found: dict[UUID, list[Signed]] = defaultdict(list)

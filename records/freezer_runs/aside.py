@@ -72,7 +72,8 @@ def _how(row: FreezerEvent) -> str:
 def _draw(run: FreezerRun, at: datetime) -> Movement | None:
     """The movement of the last draw by then, as it stands; None where it was said not to have happened."""
     drawn = next((one for one in reversed(run.by(at)) if one.what == DRAW_BEGUN), None)
-    row = Movement.objects.filter(number=drawn.movement).first() if drawn is not None else None
+    begun = drawn.movement if drawn is not None else None
+    row = Movement.objects.filter(number=begun).first() if begun is not None else None
     while row is not None and (later := Movement.objects.filter(amends=row.number).first()) is not None:
         row = later
     return None if row is None or row.void else row

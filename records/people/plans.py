@@ -94,7 +94,7 @@ def approved(approval_id: UUID) -> InForce:
     """An approval's content, built once; approvals never change."""
     row = PlanApproval.objects.get(id=approval_id)
     plan = from_json(json.loads(row.plan))
-    names = PlaceNames({one.code: one.name for one in (*plan.vessels, *plan.equipment)})
+    names = PlaceNames({one.code: one.name for one in plan.vessels} | {one.code: one.name for one in plan.equipment})
     return InForce(
         row.version_number, row.content_hash, row.in_force_from, plan, calendar_of(plan), planned_checks(plan), names
     )

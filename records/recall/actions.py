@@ -82,7 +82,7 @@ def dispatch(by: Actor, data: DispatchData) -> Dispatch:
                 row.code = ""  # another time is other content
             return same_or_different(saved, row, _DISPATCH_SAID, by)
         against = held_lots_at(a.now).get(row.lot, [])
-        not_released = _not_released(row, a.now)
+        not_released = _not_released(row, row.dispatched_at)
         if data.leaves_now and (against or not_released):
             raise Several([*(_held_words(row, one) for one in dict.fromkeys(against)), *not_released])
         if data.leaves_now and (why := against_stock(row)):
@@ -139,7 +139,9 @@ def quantity_of(typed: str, unit: str, in_force: InForce) -> dict[str, Any]:
 def _kept(a: Act, row: Dispatch, in_force: InForce) -> Dispatch:
     a.write(row, observed_at=row.dispatched_at)
     if not row.void:
-        for reason in dict.fromkeys([*held_lots_at(a.now).get(row.lot, []), *_not_released(row, a.now)]):
+        with in_force.speaking():
+            not_released = _not_released(row, row.dispatched_at)
+        for reason in dict.fromkeys([*held_lots_at(a.now).get(row.lot, []), *not_released]):
             left_while_held(a, row, reason, in_force)
             break
         else:
@@ -152,9 +154,9 @@ def _held_words(row: Dispatch, reason: str) -> str:
     return _("%(code)s is on hold: %(why)s") % {"code": row.code, "why": reason}
 
 
-def _not_released(row: Dispatch, now: datetime) -> list[str]:
-    """What two people signed for this lot instead of a release. What goes to another use leaves with words of it."""
-    signed = disposed.signed_for(now).get(row.lot, [])
+def _not_released(row: Dispatch, at: datetime) -> list[str]:
+    """What two people had signed by then instead of a release; what goes to another use leaves with words of it."""
+    signed = disposed.signed_for(at).get(row.lot, [])
     asked = _("It leaves for another use: write in the note which, and who takes it for that.")
     found = [one.sentence for one in signed if one.what != OTHER_USE or not row.note.strip()]
     return found + [asked for one in signed if one.what == OTHER_USE and not row.note.strip()][:1]

@@ -35,7 +35,7 @@ class PortionForm(DoubtedForm):
         self.initial.setdefault("at", self.now)
         left = self.portion.left
         if left is not None and left > 0:
-            self.initial |= {"quantity": plain(left, 2), "unit": self.portion.row.unit}
+            self.initial.update({"quantity": plain(left, 2), "unit": self.portion.row.unit})
         else:
             self.initial.setdefault("unit", self.in_force.plan.plant.volume_unit)
 

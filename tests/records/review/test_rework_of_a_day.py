@@ -5,9 +5,10 @@ from __future__ import annotations
 import pytest
 
 from plant import clock
+from records.flow import history
 from records.people.plans import plan_in_force
 from records.reports.rows import view_of
-from records.review import queries, sheet
+from records.review import balance, queries, sheet
 from records.rework.actions import throw_away, use
 from tests.conftest import NOW, Plant
 from tests.records.flow.made import washed
@@ -52,10 +53,11 @@ def test_the_days_data_and_its_sheet_list_them(day: Plant) -> None:
 
 def test_the_balance_takes_nothing_out_of_the_vat_twice(day: Plant) -> None:
     """40 gal drawn of 50; what was set aside leaves the hardening room, what was used comes from outside."""
-    data = sheet.sheet_data(queries.plant_day_at(NOW), 0, clock.now())
     in_force = plan_in_force(clock.now())
     assert in_force is not None
-    names = [one["name"] for one in data["balance"]["streams"]]
+    start = NOW - HOUR
+    story = history.load(in_force.plan, start, clock.now())
+    names = [one["name"] for one in balance.balance(story, [], in_force, start, clock.now())["streams"]]
     assert not any("Flavor vat to Rework" in one for one in names)
     assert sum("Hardening room to Rework" in one for one in names) == 3
     assert sum("to Flavor vat" in one and "Rework" in one for one in names) == 1
