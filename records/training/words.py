@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from django.utils.functional import Promise
-from django.utils.translation import gettext, pgettext_lazy
+from django.utils.translation import gettext
 from django.utils.translation import gettext_lazy as _
 
 from plant.hazard_plan.words import topic
