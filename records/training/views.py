@@ -70,7 +70,7 @@ def training(request: HttpRequest) -> HttpResponse:
         "zone": in_force.zone,
         "in_force": in_force,
         "asked": [(one, topic(one), again(one)) for one in in_force.plan.trainings],
-        "rows": [(row[0]["stand"].person, _roles(row[0]["stand"].person, now), row) for row in rows if row],
+        "rows": [(row[0]["stand"].person, _roles(row[0]["stand"].person, now), row) for row in rows if _bears(row)],
         "overdue": sum(one["stand"].how == Standing.OVERDUE for one in lacks),
         "missing": sum(one["stand"].how == Standing.MISSING for one in lacks),
         "soon": [one for one in cells if one["attend"] and one["stand"].how == Standing.SOON],
@@ -79,6 +79,11 @@ def training(request: HttpRequest) -> HttpResponse:
         "may_record": pages.may(request, "records:training-new"),
     }
     return render(request, "records/training/training.html", context)
+
+
+def _bears(row: list[dict[str, Any]]) -> bool:
+    """Whether the plan asks something of the person, or has something of the person."""
+    return any(one["stand"].roles or one["stand"].last for one in row)
 
 
 def _roles(person: Person, now: Any) -> list[Any]:

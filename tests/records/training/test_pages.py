@@ -63,8 +63,10 @@ def test_one_tap_from_a_cell_to_the_record(plant: Plant, client_for: Callable[..
     assert len(ticked) == 1 and str(plant.people.ines.id) in ticked[0]
     done = wren.post(html.unescape(link), body(plant), follow=True).content.decode()
     assert "Ines Alder (IA)" in done and "seen doing it at work" in done and "2026-03-02" in done
-    assert cells(wren, "Ines Alder")[0] == "in date 2026-03-02 counts until 2027-03-02"
+    assert "2027-03-02, by plan version 2" in done
+    assert cells(wren, "Ines Alder")[0] == "in date 2026-03-02 until 2027-03-02"
     assert cells(wren, "Odile Marsh")[0] == "not asked"
+    assert "Bram Quill" not in wren.get(reverse("records:training")).content.decode()  # nothing is asked of him
 
 
 def test_overdue_and_due_soon_are_words_with_a_mark(plant: Plant, client_for: Callable[..., Client]) -> None:
@@ -73,7 +75,7 @@ def test_overdue_and_due_soon_are_words_with_a_mark(plant: Plant, client_for: Ca
     trained(plant, "ines", trained_on=date(2025, 3, 2))
     trained(plant, "tomas", trained_on=date(2025, 3, 20))
     ines = client_for(plant.people.ines)
-    assert cells(ines, "Ines Alder")[0] == "overdue 2025-03-02 counted until 2026-03-02"
+    assert cells(ines, "Ines Alder")[0] == "overdue 2025-03-02 until 2026-03-02"
     page = ines.get(reverse("records:training")).content.decode()
     overdue = page.split("overdue</strong>")[0].rsplit("<span", 1)[1]
     assert "<svg" in overdue and 'aria-hidden="true"' in overdue
@@ -212,7 +214,7 @@ def test_a_persons_page_has_what_is_asked_and_all_that_is_recorded(
     address = reverse("records:training-person", args=[plant.people.tomas.id])
     said = text(wren, address)
     assert "First <aid>" in said and "Running the pasteurizer every 24 months, the plant's own" in said
-    assert "in date 2026-03-02 counts until 2027-03-02" in said and "nothing recorded Record" in said
+    assert "in date 2026-03-02 until 2027-03-02" in said and "nothing recorded Record" in said
     person = reverse("records:person", args=[plant.people.tomas.id])
     assert address in wren.get(person).content.decode()
     assert address not in client_for(plant.people.admin).get(person).content.decode()
