@@ -95,6 +95,8 @@ def _header(plan: Plan, found: Findings) -> None:
             found.refuse(f"settings.{name}", "must be 1 or more")
     if settings.line_clearance_h < 0:
         found.refuse("settings.line_clearance_h", "must be 0 (none is asked) or more")
+    if settings.pickup_h < 0:
+        found.refuse("settings.pickup_h", "must be 0 (none is asked) or more")
     for name in ("ferrous_piece_mm", "non_ferrous_piece_mm", "stainless_piece_mm"):
         try:
             if getattr(settings, name) and not 0 < number(getattr(settings, name), f"settings.{name}") <= 100:

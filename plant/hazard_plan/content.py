@@ -446,6 +446,7 @@ class Settings:
     """Plan rules that are not checks. Hours and minutes as whole numbers; decimals as text.
 
     `line_clearance_h`: so long before the first pack a clearance of the filling line counts; 0: none is asked.
+    `pickup_h`: the most hours from a farm's pick-up to unloading, the plan's own rule; 0: none is asked.
     `…_piece_mm`: the test pieces of the metal detector, by their metal; empty: the plan names none.
     """
 
@@ -458,6 +459,7 @@ class Settings:
     ferrous_piece_mm: str = ""
     non_ferrous_piece_mm: str = ""
     stainless_piece_mm: str = ""
+    pickup_h: int = 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -517,6 +519,7 @@ ADDED_LATER = {
     "ProductDef": ("gtin", "net_contents", "shelf_days", "keep"),
     "Settings": (
         "unloads_on_pending", "line_clearance_h", "ferrous_piece_mm", "non_ferrous_piece_mm", "stainless_piece_mm",
+        "pickup_h",
     ),
 }
 

@@ -26,7 +26,7 @@ from records.flow.models import Movement, MovementEnd
 from records.ledger import files
 from records.ledger.actions import Actor, act
 from records.people.plans import InForce
-from records.receiving import consequences, outside, state
+from records.receiving import consequences, farms, outside, pickups, state
 from records.receiving.data import ArriveData, LinkData, Pickup, SayData, ScreenData, UnloadData, UnloadedData
 from records.receiving.models import (
     ARRIVED,
@@ -136,7 +136,7 @@ def unload(by: Actor, data: UnloadData) -> LoadEvent:
         acts.in_its_time(load, row)
         if state.state_at(load, happened_at) == "unloading":
             raise Refused(_("By this load's record it is being unloaded then: say first when that ended."))
-        if data.begins_now and (told := state.against(load, happened_at, in_force)):
+        if data.begins_now and (told := pickups.against(load, happened_at, in_force)):
             raise Several(told)
         moved = record_movement(by, _movement(data, load, happened_at), load=load.number)
         row.movement, row.happened_at = moved.number, moved.started_at
@@ -377,6 +377,13 @@ def _pickup(at: int, said: Pickup, arrived_at: datetime, in_force: InForce) -> d
         if said.milking_ended > (said.picked_up or arrived_at):
             raise Refused(_("This is after the milk was picked up."), f"farm_milking_ended_{at}")
         found["milking_ended"] = said.milking_ended.isoformat()
+    if said.first_milking is not None:
+        if said.first_milking > (said.milking_ended or said.picked_up or arrived_at):
+            raise Refused(_("This is after milking ended, or after the pick-up."), f"farm_first_milking_{at}")
+        found["first_milking"] = said.first_milking.isoformat()
+    if said.collected:
+        _one_of(said.collected, farms.COLLECTED, f"farm_collected_{at}")
+        found["collected"] = said.collected
     return found
 
 

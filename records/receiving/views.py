@@ -23,7 +23,7 @@ from records.flow.pages import no_plan, now_and_plan
 from records.ledger import files
 from records.ledger.models import FileKept
 from records.people.plans import InForce
-from records.receiving import actions, farms, forms, outside, queries, state
+from records.receiving import actions, farms, forms, outside, pickups, queries, state
 from records.receiving.models import (
     ARRIVED,
     CLEARED,
@@ -121,8 +121,10 @@ def load_page(request: HttpRequest, load: int) -> HttpResponse:
             (what_words(one.what), one.row, step_clause(one.what), _SLUGS[one.what]) for one in state.steps(found)
         ],
         "farms": [farms.said(one, found.first, in_force) for one in found.first.farms],
-        "warm": farms.out_of_limits(found.first, in_force),
-        "against": state.against(found, now, in_force) if where == "at the bay" else [],
+        "warm": pickups.out_of_limits(found, in_force, now),
+        "process_by": farms.process_by(found.first, in_force) if where in ("at the bay", "unloading") else [],
+        "decided": pickups.is_decided(found, now),
+        "against": pickups.against(found, now, in_force) if where == "at the bay" else [],
         "tags": LoadPhoto.objects.filter(load=found.number).order_by("number"),
         "linked": [one for one in found.events if actions.linked_later(one)] if may_say else [],
         "told": pages.told(rows, found, what_words, details, pages.by(request), may_say),
@@ -321,7 +323,7 @@ def unload(request: HttpRequest, load: int) -> HttpResponse:
         if saved is not None:
             return _saved(request, saved, found)
     else:
-        against = state.against(found, now, in_force)
+        against = pickups.against(found, now, in_force)
     heading = _("Load %(number)d: unloading") % {"number": load}
     return pages.show(request, form, heading, FORM, load=found, against=against)
 
@@ -386,7 +388,9 @@ def _known(row: LoadEvent) -> dict[str, Any]:
     for at, one in enumerate(row.farms, 1):
         known |= {f"farm_{at}": one["farm"], f"farm_pounds_{at}": one["pounds"]}
         known[f"farm_temperature_{at}"] = one.get("temperature", "")
-        known |= {f"farm_{name}_{at}": farms.moment(one, name) for name in ("picked_up", "milking_ended")}
+        known[f"farm_collected_{at}"] = one.get("collected", "")
+        times = ("picked_up", "milking_ended", "first_milking")
+        known |= {f"farm_{name}_{at}": farms.moment(one, name) for name in times}
     return known
 
 
