@@ -17,7 +17,7 @@ from records.checks import photos
 from records.checks.forms import photo_field
 from records.flow.choices import RAW, may_be_raw
 from records.flow.fields import choice, note, words
-from records.flow.forms import BEGINS_NOW, FlowForm, helper
+from records.flow.forms import BEGINS_NOW, DoubtedForm, FlowForm, helper
 from records.receiving import farms, state
 from records.receiving import words as said
 from records.receiving.actions import LOOKS, MOST_FARMS, RESULTS, STAGES
@@ -212,17 +212,18 @@ class ScreenForm(LoadForm):
         return ScreenData(run=load, **self.kept(*(one for one in ScreenData.__dataclass_fields__ if one != "run")))
 
 
-class UnloadForm(LoadForm):
+class UnloadForm(DoubtedForm, LoadForm):
     """Unloading begun."""
 
     def build(self, plan: Plan) -> None:
         self.fields["target"] = choice(_("Into"), state.receivers(plan))
         self.when(_("Unloading begun at"))
         self.fields["words"] = note(_("Note"))
+        self.ask_field()
 
     def layout(self) -> FormHelper:
         return helper(
-            "form_id", "target", "happened_at", "words",
+            "form_id", "target", "happened_at", "words", *self.ask_layout(),
             ActionBar(_("It happened: record it"), _("It begins now"), out_name=BEGINS_NOW),
         )  # fmt: skip
 
@@ -233,7 +234,7 @@ class UnloadForm(LoadForm):
         )
 
 
-class UnloadedForm(LoadForm):
+class UnloadedForm(DoubtedForm, LoadForm):
     """Unloading ended; the ticket's pounds stand where no quantity is typed."""
 
     def build(self, plan: Plan) -> None:
@@ -243,10 +244,11 @@ class UnloadedForm(LoadForm):
         )
         self.fields["unit"] = choice(_("Unit"), self.units())
         self.fields["words"] = note(_("Note"))
+        self.ask_field()
 
     def layout(self) -> FormHelper:
         return helper(
-            "form_id", "happened_at", BigNumber("quantity", unit_field="unit"), "words",
+            "form_id", "happened_at", BigNumber("quantity", unit_field="unit"), "words", *self.ask_layout(),
             ActionBar(_("It ended: record it")),
         )  # fmt: skip
 

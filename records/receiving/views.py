@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import csv
-from dataclasses import dataclass
+from collections.abc import Callable
+from dataclasses import dataclass, replace
 from datetime import date, datetime, time
 from decimal import Decimal
 from typing import Any
@@ -17,7 +18,7 @@ from django.views.decorators.http import require_http_methods, require_safe
 
 from plant.process.residue import POSITIVE, Residue
 from plant.process.units import plain
-from records.flow import story
+from records.flow import doubts, story
 from records.flow.forms import BEGINS_NOW
 from records.flow.pages import no_plan, now_and_plan
 from records.ledger import files
@@ -125,6 +126,7 @@ def load_page(request: HttpRequest, load: int) -> HttpResponse:
         "process_by": farms.process_by(found.first, in_force) if where in ("at the bay", "unloading") else [],
         "decided": pickups.is_decided(found, now),
         "against": pickups.against(found, now, in_force) if where == "at the bay" else [],
+        "weight": _weight(found.first),
         "tags": LoadPhoto.objects.filter(load=found.number).order_by("number"),
         "linked": [one for one in found.events if actions.linked_later(one)] if may_say else [],
         "told": pages.told(rows, found, what_words, details, pages.by(request), may_say),
@@ -135,6 +137,11 @@ def load_page(request: HttpRequest, load: int) -> HttpResponse:
         "zone": in_force.zone,
     }
     return render(request, "records/receiving/load.html", context)
+
+
+def _weight(row: LoadEvent) -> str:
+    """The density [lb/gal] by which a ticket's gallons were worked out."""
+    return plain(row.pounds / row.gallons, 2) if row.pounds and row.gallons else ""
 
 
 @page
@@ -317,9 +324,11 @@ def unload(request: HttpRequest, load: int) -> HttpResponse:
     against: list[str] = []
     if request.method == "POST":
         begins = BEGINS_NOW in request.POST
-        saved = pages.saved(
-            form, lambda: actions.unload(pages.by(request), form.unload(found.number, begins_now=begins))
-        )
+        saved = None
+        if form.is_valid():
+            said = form.unload(found.number, begins_now=begins)
+            if not form.doubt(_full("target", lambda: actions.unloading_too_full(found, said))):
+                saved = pages.saved(form, lambda: actions.unload(pages.by(request), said))
         if saved is not None:
             return _saved(request, saved, found)
     else:
@@ -334,10 +343,19 @@ def unloaded(request: HttpRequest, load: int) -> HttpResponse:
     found, now, in_force = pages.opened(LoadEvent, load)
     form = forms.UnloadedForm(pages.sent(request), in_force=in_force, now=now)
     if request.method == "POST":
-        saved = pages.saved(form, lambda: actions.unloaded(pages.by(request), form.unloaded(found.number)))
+        saved = None
+        if form.is_valid():
+            said = form.unloaded(found.number)
+            if not form.doubt(_full("quantity", lambda: actions.unloaded_too_full(found, said))):
+                saved = pages.saved(form, lambda: actions.unloaded(pages.by(request), said))
         if saved is not None:
             return _saved(request, saved, found)
     return pages.show(request, form, _("Load %(number)d: unloading ended") % {"number": load}, FORM, load=found)
+
+
+def _full(field: str, ask: Callable[[], list[str]]) -> list[doubts.Doubt]:
+    """The question whether the vessel can hold it, beside this field."""
+    return [replace(one, field=field) for one in doubts.too_full([], ask)]
 
 
 @page
