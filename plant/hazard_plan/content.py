@@ -446,7 +446,7 @@ class Settings:
     """Plan rules that are not checks. Hours and minutes as whole numbers; decimals as text.
 
     `line_clearance_h`: so long before the first pack a clearance of the filling line counts; 0: none is asked.
-    `pickup_h`: the most hours from a farm's pick-up to unloading, the plan's own rule; 0: none is asked.
+    `pickup_h`: the most hours from a farm's pick-up to arrival, the plan's own rule; 0: none is asked.
     `…_piece_mm`: the test pieces of the metal detector, by their metal; empty: the plan names none.
     """
 

@@ -171,7 +171,7 @@ LABELS: dict[str, Label] = {
     "record_years": _("Years that records are kept"),
     "unloads_on_pending": _("Unloads before the residue result is in, and holds it (the law: before processing)"),
     "line_clearance_h": _("A line clearance counts for hours before the first pack (0: none is asked)"),
-    "pickup_h": _("The most hours from a farm's pick-up to unloading (0: none is asked)"),
+    "pickup_h": _("The most hours from a farm's pick-up to arrival (0: none is asked)"),
     "ferrous_piece_mm": _("Test piece of the metal detector, ferrous, mm"),
     "non_ferrous_piece_mm": _("Test piece of the metal detector, non-ferrous, mm"),
     "stainless_piece_mm": _("Test piece of the metal detector, stainless steel, mm"),

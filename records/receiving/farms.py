@@ -87,7 +87,7 @@ def out_of_limits(row: LoadEvent, in_force: InForce, in_time: InTime = never) ->
 def too_long(row: LoadEvent, in_force: InForce, until: datetime) -> list[str]:
     """A sentence for each farm whose milk was picked up longer ago than the plan allows, or nobody says when.
 
-    `until`: when unloading began, or the moment of asking.
+    `until`: when it arrived.
     """
     most = in_force.plan.settings.pickup_h
     if not most or row.means == PARLOR:

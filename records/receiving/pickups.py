@@ -64,7 +64,7 @@ def is_decided(load: Load, now: datetime) -> bool:
     whats = Disposition.objects.filter(number__in=[one.disposition for one in lifts.values()]).values_list("what")
     if {what for (what,) in whats} != {RELEASE}:
         return False
-    deviations = {one.deviation for one in holds}
+    deviations = {one.deviation for one in holds if one.deviation is not None}
     newest = DeviationCause.objects.filter(deviation__in=deviations).aggregate(Max("number"))["number__max"]
     past = [by for _farm, by in farms.process_by(load.first, plan_at(load.first.happened_at)) if by <= now]
     known = max(newest or 0, load.first.number) < last.number
