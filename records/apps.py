@@ -14,8 +14,9 @@ class RecordsConfig(AppConfig):
     def ready(self) -> None:
         from plant.hazard_plan import approvals
         from records.batches import second
-        from records.checks import announced
+        from records.checks import announced, elsewhere
         from records.flow import further
+        from records.foreign_matter import plan_checks as looks
         from records.labels import findings as filling
         from records.laboratory import of_lots  # noqa: F401  registers what it knows of the lots in a tub
         from records.ledger import foreign, triggers
@@ -32,6 +33,7 @@ class RecordsConfig(AppConfig):
         approvals.register(approval_lookup.approved, approval_lookup.frozen_text)
 
         announced.register(runs.product_expected)
+        elsewhere.register(looks.form_for)
         further.register(filling.about)
         further.register(washes.about)
         further.register(second.about)

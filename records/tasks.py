@@ -50,6 +50,14 @@ def look_at_recalls() -> dict[str, int]:
     return dict(recalls.look())
 
 
+@shared_task(name="daybook.look_at_loads")
+def look_at_loads() -> int:
+    """Farms' milk that stands warm only because it is processed soon, and was not."""
+    from records.receiving import watch as loads
+
+    return loads.look()
+
+
 @shared_task(name="daybook.look_at_samples")
 def look_at_samples() -> int:
     """Retained samples whose keeping has ended: told of once."""
@@ -95,6 +103,7 @@ EVERY: dict[str, tuple[Any, float]] = {
     "look-at-live": (look_at_live, 60.0),
     "look-at-charts": (look_at_charts, 60.0),
     "look-at-recalls": (look_at_recalls, 60.0),
+    "look-at-loads": (look_at_loads, 60.0),
     "look-at-samples": (look_at_samples, 300.0),
     "look-at-rework": (look_at_rework, 300.0),
     "look-at-trainings": (look_at_trainings, 300.0),

@@ -315,6 +315,21 @@ def client_for(plant: Plant) -> Callable[..., Client]:
     return lambda person, **options: signed_in(person, plant, **options)
 
 
+@pytest.fixture(autouse=True)
+def _tapping(monkeypatch: pytest.MonkeyPatch) -> None:
+    """A session seen in 2100 is of somebody who taps on and on, wherever a test moves its clock."""
+    from records.people import sessions
+
+    tapping = datetime(2100, 1, 1, tzinfo=UTC).timestamp()
+    is_idle, touch = sessions.is_idle, sessions.touch
+
+    def is_tapping(session: Any) -> bool:
+        return bool(session.get(sessions.SEEN) == tapping)
+
+    monkeypatch.setattr(sessions, "is_idle", lambda one, now: not is_tapping(one) and is_idle(one, now))
+    monkeypatch.setattr(sessions, "touch", lambda one, now: None if is_tapping(one) else touch(one, now))
+
+
 def signed_in(person: Person, plant: Plant, *, awake: bool = True, enforce_csrf: bool = False) -> Client:
     """See `client_for`."""
     from records.people import sessions

@@ -105,6 +105,8 @@ def _header(plan: Plan, found: Findings) -> None:
         found.refuse(error.path, error.sentence)
     if settings.rework_h < 0:
         found.refuse("settings.rework_h", "must be 0 (each portion names its own hours) or more")
+    if settings.pickup_h < 0:
+        found.refuse("settings.pickup_h", "must be 0 (none is asked) or more")
     for name in ("ferrous_piece_mm", "non_ferrous_piece_mm", "stainless_piece_mm"):
         try:
             if getattr(settings, name) and not 0 < number(getattr(settings, name), f"settings.{name}") <= 100:

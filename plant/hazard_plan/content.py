@@ -466,6 +466,7 @@ class Settings:
     `label_difference`: the share of a roll of labels, or a sleeve, that may be missing or too much [% of what was
     issued]; beyond it the count opens a deviation. Empty: the plan has no bound.
     `rework_h`: so many hours after it was set aside rework is used at the latest; 0: each portion names its own.
+    `pickup_h`: the most hours from a farm's pick-up to arrival, the plan's own rule; 0: none is asked.
     `…_piece_mm`: the test pieces of the metal detector, by their metal; empty: the plan names none.
     """
 
@@ -480,6 +481,7 @@ class Settings:
     non_ferrous_piece_mm: str = ""
     stainless_piece_mm: str = ""
     rework_h: int = 0
+    pickup_h: int = 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -540,7 +542,7 @@ ADDED_LATER = {
     "ProductDef": ("gtin", "net_contents", "shelf_days", "keep"),
     "Settings": (
         "unloads_on_pending", "line_clearance_h", "label_difference", "ferrous_piece_mm", "non_ferrous_piece_mm",
-        "stainless_piece_mm", "rework_h",
+        "stainless_piece_mm", "rework_h", "pickup_h",
     ),
 }
 

@@ -179,6 +179,7 @@ LABELS: dict[str, Label] = {
     "line_clearance_h": _("A line clearance counts for hours before the first pack (0: none is asked)"),
     "label_difference": _("Labels, lids and tubs missing or too many that open a deviation, percent of those issued"),
     "rework_h": _("Rework is used within hours of being set aside (0: each portion names its own)"),
+    "pickup_h": _("The most hours from a farm's pick-up to arrival (0: none is asked)"),
     "ferrous_piece_mm": _("Test piece of the metal detector, ferrous, mm"),
     "non_ferrous_piece_mm": _("Test piece of the metal detector, non-ferrous, mm"),
     "stainless_piece_mm": _("Test piece of the metal detector, stainless steel, mm"),

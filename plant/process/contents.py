@@ -232,6 +232,19 @@ class VesselBook:
         found = self.snapshot(moment)
         return Fraction(0) if found is None else found.quantity_at(moment)
 
+    def most_since(self, moment: datetime) -> Fraction | None:
+        """The greatest quantity that is known of any time from a moment on; None where none is.
+
+        Between two facts a quantity runs straight, so it is greatest at one of them or just before the next.
+        """
+        known = [self.quantity_at(moment)]
+        for one, following in zip(self.snapshots, (*self.snapshots[1:], None), strict=True):
+            if one.at > moment:
+                known.append(one.quantity_at(one.at))
+            if following is not None and following.at > moment:
+                known.append(one.quantity_at(following.at - timedelta(microseconds=1)))
+        return max((one for one in known if one is not None), default=None)
+
     def contents(self, moment: datetime) -> Contents:
         """The vessel at a moment; one without any fact counts as empty and dirty."""
         found = self.snapshot(moment)

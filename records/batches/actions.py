@@ -131,7 +131,7 @@ def the_batch(number: int) -> Batch:
 
 def _addition(data: AdditionData, in_force: InForce) -> BatchAddition:
     batch = the_batch(data.sheet)
-    if not 0 <= data.line < len(batch.sheet.lines):
+    if data.amends is None and not 0 <= data.line < len(batch.sheet.lines):
         raise Refused(_("That is not a line of this sheet."))
     gross = keeping.number(data.gross, "gross", in_force)
     tare = typed_number(data.tare.strip(), in_force, "tare") or Decimal(0)
@@ -167,12 +167,16 @@ def _described(
     row: BatchAddition, data: AdditionData, batch: Batch, old: BatchAddition | None, in_force: InForce
 ) -> tuple[IngredientReceived | None, list[str], MovementData]:
     """Fill in what the sheet and the lot say; the lot, what stands against it, and the movement."""
-    line = batch.sheet.lines[row.line]
+    line, at = batch.sheet.lines[row.line] if old is None else {}, row.line
+    if old is not None:  # it was weighed against the sheet that then stood
+        row.line, known = old.line, batch.weighed[old.number]
+        line, at = dict(known.line), -1 if known.at is None else known.at
     row.name, row.source, row.allergen = line["name"], line["source"], line["allergen"]
-    others = [one for each in batch.lines for one in each.additions if old is None or one.number != old.number]
-    weighed = weighed_of(others if row.void else [*others, row])
-    row.target = Decimal(line["target"])
-    row.off = computing.off_percent(weighed.get(row.line, Decimal(0)), row.target)
+    weighed = [one for number, one in batch.weighed.items() if old is None or number != old.number]
+    if not row.void:
+        weighed.append(computing.Weighed(line, row.net, at if at >= 0 else None))
+    row.target = Decimal(batch.sheet.lines[at]["target"] if at >= 0 else line["target"])
+    row.off = computing.off_percent(weighed_of(weighed).get(at, Decimal(0)), row.target)
     row.blend = computing.blend_is(batch.sheet.lines, weighed)
     lot, why, outside = None, [], ""
     if not row.source:

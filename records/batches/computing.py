@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
 from decimal import Decimal
 from typing import Any
 
@@ -14,6 +15,18 @@ from plant.process.standardizing import Target, account, separate
 PARTS = {"fat": "fat", "snf": "MSNF", "sugar": "sucrose", "other": "other solids"}
 WANTED = {"fat": "fat", "snf": "MSNF", "sugar": "sugars", "solids": "total solids"}
 PLACES = 4
+
+
+@dataclass(frozen=True, slots=True)
+class Weighed:
+    """What was weighed in [kg] against a line of the sheet that then stood.
+
+    `at`: the line of the sheet that stands now for the same thing; None where that one asks for it no more.
+    """
+
+    line: Mapping[str, Any]
+    net: Decimal
+    at: int | None
 
 
 def text(number: float | Decimal, places: int = PLACES) -> str:
@@ -44,12 +57,14 @@ def contents(mix: Mix) -> dict[str, str]:
     return {**found, "kg": text(mix.total_kg)}
 
 
-def blend_is(lines: Sequence[Mapping[str, Any]], weighed: Mapping[int, Decimal]) -> dict[str, str]:
-    """What a batch is when the lines weighed stand as weighed and the rest comes by its target."""
-    masses = [float(weighed.get(at, Decimal(one["target"]))) for at, one in enumerate(lines)]
-    if not any(masses):
+def blend_is(lines: Sequence[Mapping[str, Any]], weighed: Sequence[Weighed]) -> dict[str, str]:
+    """What a batch is when what was weighed stands, by its own contents, and the rest comes by its target."""
+    there = {one.at for one in weighed}
+    rest = [(line, Decimal(line["target"])) for at, line in enumerate(lines) if at not in there]
+    every = [*((one.line, one.net) for one in weighed), *rest]
+    if not any(mass for _line, mass in every):
         return {}
-    return contents(compose(things(lines), masses))
+    return contents(compose(things([line for line, _mass in every]), [float(mass) for _line, mass in every]))
 
 
 def off_percent(net: Decimal, target: Decimal) -> Decimal:

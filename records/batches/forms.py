@@ -133,13 +133,15 @@ class AdditionForm(KeptForm):
 
     def __init__(self, *args: Any, batch: Batch, line: int, **options: Any) -> None:
         self.batch, self.line = batch, line
+        old = options.get("row")
+        self.asked = batch.sheet.lines[line] if old is None else batch.weighed[old.number].line
         super().__init__(*args, **options)
 
     def known(self, row: Any) -> dict[str, Any]:
         return {**super().known(row), "gross": row.gross_typed, "tare": row.tare_typed}
 
     def build(self, plan: Plan) -> None:
-        if not self.batch.sheet.lines[self.line]["source"]:
+        if not self.asked["source"]:
             self.fields["received"] = choice(_("Lot"), [("", "—"), *lot_choices(self.now, self.in_force)])
             self.fields["scanned"] = scanned(_("Empty where nobody scanned it; an allergen then asks a second person."))
         self.fields["gross"] = self.number(_("Gross, kg"), required=True)

@@ -11,8 +11,8 @@ from typing import Any
 from django.utils.translation import gettext as _
 
 from plant.process.properties import UsualDensity, between
-from plant.process.units import rounded
-from records.batches.computing import blend_is, off_percent
+from plant.process.units import plain, rounded
+from records.batches.computing import Weighed, blend_is, off_percent
 from records.batches.models import AdditionConfirmed, BatchAddition, BatchSheet, BlendTest
 from records.flow.densities import by_contents, kind_of
 from records.ingredients.keeping import first_of, latest_of, standing
@@ -36,14 +36,23 @@ class Line:
 
 @dataclass(frozen=True, slots=True)
 class Batch:
-    """A batch: `number` is that of its first sheet, `sheet` the one that stands."""
+    """A batch: `number` is that of its first sheet, `sheet` the one that stands.
+
+    `weighed`: of each addition, by its number, the line that it was weighed against.
+    """
 
     number: int
     sheet: BatchSheet
     lines: tuple[Line, ...]
     tests: tuple[BlendTest, ...]
     confirmed: dict[int, AdditionConfirmed]
+    weighed: dict[int, Weighed]
     blend: dict[str, str]
+
+    @property
+    def off_the_sheet(self) -> list[tuple[str, Decimal]]:
+        """(name, kg) of what was weighed in and the sheet that stands asks for no more."""
+        return [(str(one.line["name"]), one.net) for one in self.weighed.values() if one.at is None]
 
 
 def batch_of(number: int) -> Batch | None:
@@ -52,31 +61,73 @@ def batch_of(number: int) -> Batch | None:
     if sheet is None or sheet.void:
         return None
     first = first_of(sheet).number
-    additions = list(standing(BatchAddition.objects.filter(sheet=first)).order_by("observed_at", "number"))
+    every = list(BatchAddition.objects.filter(sheet=first).order_by("observed_at", "number"))
+    replaced = {one.amends for one in every}
+    additions = [one for one in every if one.number not in replaced and not one.void]
     confirmed = {one.addition: one for one in AdditionConfirmed.objects.filter(sheet=first)}
     tests = standing(BlendTest.objects.filter(sheet=first)).order_by("observed_at", "number")
-    weighed = weighed_of(additions)
-    lines = tuple(_line(at, one, sheet, additions, weighed, confirmed) for at, one in enumerate(sheet.lines))
-    return Batch(first, sheet, lines, tuple(tests), confirmed, blend_is(sheet.lines, weighed))
+    weighed = _weighed(every, additions, _sheets(sheet), sheet)
+    masses = weighed_of(weighed.values())
+    lines = tuple(
+        _line(at, one, sheet, [each for each in additions if weighed[each.number].at == at], masses, confirmed)
+        for at, one in enumerate(sheet.lines)
+    )
+    blend = blend_is(sheet.lines, list(weighed.values()))
+    return Batch(first, sheet, lines, tuple(tests), confirmed, weighed, blend)
 
 
-def weighed_of(additions: Iterable[BatchAddition]) -> dict[int, Decimal]:
-    """The mass weighed of each line [kg]."""
-    found: dict[int, Decimal] = {}
+def _sheets(last: BatchSheet) -> list[BatchSheet]:
+    """The sheets of a batch, each computed again after the one before; the last one is given."""
+    found = [last]
+    while found[0].amends is not None:
+        found.insert(0, BatchSheet.objects.get(number=found[0].amends))
+    return found
+
+
+def _weighed(
+    every: list[BatchAddition], additions: list[BatchAddition], sheets: list[BatchSheet], stands: BatchSheet
+) -> dict[int, Weighed]:
+    """Of each addition that stands: the line it was weighed against, and where the sheet that stands asks for it.
+
+    An amended addition was weighed when the first of its line was.
+    """
+    before = {one.number: one.amends for one in every}
+    found = {}
     for one in additions:
-        found[one.line] = found.get(one.line, Decimal(0)) + one.net
+        number = one.number
+        while (earlier := before.get(number)) is not None:
+            number = earlier
+        stood = [sheet for sheet in sheets if sheet.number < number] or sheets[:1]
+        line = next(sheet.lines[one.line] for sheet in (*reversed(stood), *sheets) if one.line < len(sheet.lines))
+        found[one.number] = Weighed(line, one.net, place_of(line, one.line, stands))
+    return found
+
+
+def place_of(line: dict[str, Any], at: int, sheet: BatchSheet) -> int | None:
+    """The line of a sheet for the same thing from the same vessel: at the same place, else the first such."""
+    places = [at, *range(len(sheet.lines))]
+    wanted = (line["name"].casefold(), line["source"])
+    known = {place: (one["name"].casefold(), one["source"]) for place, one in enumerate(sheet.lines)}
+    return next((one for one in places if known.get(one) == wanted), None)
+
+
+def weighed_of(weighed: Iterable[Weighed]) -> dict[int, Decimal]:
+    """The mass weighed of each line of the sheet that stands [kg]."""
+    found: dict[int, Decimal] = {}
+    for one in weighed:
+        if one.at is not None:
+            found[one.at] = found.get(one.at, Decimal(0)) + one.net
     return found
 
 
 def _line(
-    at: int, said: dict[str, Any], sheet: BatchSheet, additions: list[BatchAddition], weighed: dict[int, Decimal],
+    at: int, said: dict[str, Any], sheet: BatchSheet, mine: list[BatchAddition], weighed: dict[int, Decimal],
     confirmed: dict[int, AdditionConfirmed],
 ) -> Line:  # fmt: skip
-    mine = tuple(one for one in additions if one.line == at)
     off = off_percent(weighed[at], Decimal(said["target"])) if at in weighed else None
     beyond = off is not None and abs(off) > sheet.tolerance
     open_ = tuple(one for one in mine if asks_second(one) and one.number not in confirmed)
-    return Line(at, said, mine, weighed.get(at), off, beyond, open_)
+    return Line(at, said, tuple(mine), weighed.get(at), off, beyond, open_)
 
 
 def room(batch: Batch, in_force: InForce) -> tuple[Decimal, UsualDensity] | None:
@@ -105,11 +156,14 @@ def missing(batch: Batch) -> list[str]:
         if line.weighed is None and Decimal(line.said["target"]) > 0:
             found.append(_("%(name)s: %(target)s kg are not weighed in yet") % words)
         if line.beyond:
-            words |= {"off": line.off, "tolerance": batch.sheet.tolerance.normalize()}
+            words |= {"off": line.off, "tolerance": plain(batch.sheet.tolerance)}
             sentence = _("%(name)s: %(off)s %% off its target, the sheet allows %(tolerance)s %%: put it right")
             found.append(sentence % words)
         if line.unconfirmed:
             found.append(_("%(name)s has an allergen: a second person has not confirmed it") % words)
+    for name, net in batch.off_the_sheet:
+        words = {"name": name, "net": plain(net)}
+        found.append(_("%(name)s: %(net)s kg are in it, and this sheet does not ask for it: compute it again") % words)
     if not batch.tests:
         found.append(_("no fat and solids test of the blend"))
     return found

@@ -98,7 +98,7 @@ def _room(found: state.Batch, in_force: InForce) -> str:
         return ""
     volume, density = known
     words = {
-        "volume": volume.normalize(), "unit": in_force.plan.plant.volume_unit, "weight": density.lb_per_gal.normalize(),
+        "volume": plain(volume), "unit": in_force.plan.plant.volume_unit, "weight": plain(density.lb_per_gal),
         "doubt": plain(density.doubt * 100, 1),
     }  # fmt: skip
     if found.tests:

@@ -9,14 +9,14 @@ from uuid import UUID
 from django.utils.translation import gettext as _
 
 from plant import clock
-from records.checks import consequences, matching
+from records.checks import consequences, elsewhere, matching
 from records.checks.entry import LONGEST_TEXT, Nonsense, ReadingData, build_reading
 from records.checks.models import Reading, ReadingNote, RoundSigned
 from records.deviations.errors import Refused
 from records.deviations.models import Deviation
 from records.judging import queries as verdicts
 from records.judging.actions import write_verdict
-from records.judging.judge import judge_reading
+from records.judging.judge import GOOD, judge_reading
 from records.judging.models import Verdict
 from records.ledger import files
 from records.ledger.actions import Act, Actor, act
@@ -48,9 +48,10 @@ class Saved:
     again: bool = False
 
 
-def record_reading(by: Actor, data: ReadingData) -> Saved:
+def record_reading(by: Actor, data: ReadingData, *, of_a_look: bool = False) -> Saved:
     """Save a reading with its verdict and consequences, once for each form.
 
+    `of_a_look`: it comes with the record of what was looked at; a plain answer alone to such a check is not proven.
     Raises Nonsense (with the field) before anything is written, DifferentContent for a changed resubmission, and
     Refused when no plan has been approved.
     """
@@ -61,14 +62,16 @@ def record_reading(by: Actor, data: ReadingData) -> Saved:
     matching.refuse_foreign(data, in_force, now)
     reading = build_reading(data, in_force, now)
     matching.place_in_time(reading, in_force, now)
-    return _save(by, data, reading, in_force, "entry")
+    return _save(by, data, reading, in_force, "entry", of_a_look)
 
 
-def _save(by: Actor, data: ReadingData, reading: Reading, in_force: InForce, why: str) -> Saved:
+def _save(by: Actor, data: ReadingData, reading: Reading, in_force: InForce, why: str, of_a_look: bool) -> Saved:
     """The write phase: the reading, its verdict, what follows. A form that another request saved first stands."""
     consequences.note_contents(reading, in_force)
     judgement = judge_reading(reading, in_force, consequences.hold_of_record(reading, in_force))
     before = verdicts.governing(Reading.KIND, [reading.amends]).get(reading.amends) if reading.amends else None
+    if judgement is not None and not of_a_look and (before is None or before.outcome not in GOOD):
+        judgement = elsewhere.bare(judgement, reading.monitoring_key, reading.subject, in_force)
     with act(by) as a:
         if existing := _saved_form(by, data):
             return _again(existing, data)
@@ -130,7 +133,9 @@ def may_amend(by: Actor, reading: Reading, closed: bool) -> str:
     return _("The day is closed: somebody else has to amend your own reading.") if own else ""
 
 
-def amend_reading(by: Actor, number: int, data: ReadingData, reason: str, *, day_closed: bool) -> Saved:
+def amend_reading(
+    by: Actor, number: int, data: ReadingData, reason: str, *, day_closed: bool, of_a_look: bool = False
+) -> Saved:
     """A successor of a reading, at most one each; it is judged anew and its verdict follows the old one.
 
     It answers the same check at the same place; what was observed and when may be corrected. Amending 'not met' to
@@ -155,7 +160,7 @@ def amend_reading(by: Actor, number: int, data: ReadingData, reason: str, *, day
     in_force = _plan_at(data.observed_at or old.observed_at)
     reading = build_reading(data, in_force, clock.now())
     reading.amends, reading.amend_reason = old.number, reason.strip()
-    return _save(by, data, reading, in_force, "amendment")
+    return _save(by, data, reading, in_force, "amendment", of_a_look)
 
 
 def write_note(by: Actor, reading: Reading, text: str, form_id: UUID) -> ReadingNote:

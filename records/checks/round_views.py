@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from datetime import datetime, timedelta
 from typing import Any, cast
+from urllib.parse import urlencode
 
 from django import forms as django_forms
 from django.contrib import messages
@@ -15,7 +16,7 @@ from django.utils.translation import gettext_lazy
 from django.views.decorators.debug import sensitive_post_parameters
 from django.views.decorators.http import require_http_methods, require_safe
 
-from records.checks import announced, matters, saying, walk
+from records.checks import announced, elsewhere, matters, saying, walk
 from records.checks import asking as asks
 from records.checks.actions import DifferentContent, Saved, record_reading, sign_round, unsigned_readings
 from records.checks.asking import Asking
@@ -183,6 +184,10 @@ def _show(
         "usual": asking.usual,
         "answered": asking.check.reading if asking.check else None,
     }
+    own_form = elsewhere.form_of(asking.monitoring, asking.subject, asking.event, asking.in_force)
+    if own_form and form is None and not context["could_not"]:
+        joined = "&" if "?" in own_form else "?"
+        context["own_form"] = f"{own_form}{joined}{urlencode({'next': back_to(request) or reverse('records:round')})}"
     if context["answered"] is not None:
         context["answered_words"] = saying.value_words(context["answered"])
     errors = bool(context["form"].errors)

@@ -331,11 +331,12 @@ class Challenged:
 
 @dataclass(frozen=True, slots=True)
 class Strained:
-    """A strainer opened and found whole, with nothing caught."""
+    """A strainer opened and found whole, with nothing caught; or another `device`, as good."""
 
     at: str
     place: str
     after: str
+    device: str = "strainer"
 
 
 @dataclass(frozen=True, slots=True)

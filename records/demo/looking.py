@@ -12,7 +12,7 @@ from records.demo.hand import form_id
 from records.foreign_matter import actions
 from records.foreign_matter.data import ChallengeData, CountData, Part, Piece, StrainerData
 from records.foreign_matter.plan_checks import ABOUT, DETECTOR, LOAD, PARTS
-from records.foreign_matter.words import ANSWERS, STRAINER
+from records.foreign_matter.words import ANSWERS, MAGNET, STRAINER
 from records.ledger.actions import Actor
 from records.people.plans import InForce
 
@@ -35,8 +35,8 @@ def looked(by: Actor, plant_day: date, one: acts.Challenged | acts.Strained | ac
         pieces = tuple(Piece(metal=metal, size=size, seen=True) for metal, size in SIZES)
         actions.record_challenge(by, ChallengeData(**said, when=one.when, pieces=pieces, rejected=True))
     elif isinstance(one, acts.Strained):
-        found = ANSWERS[STRAINER][0]
-        actions.record_strainer(by, StrainerData(**said, device=STRAINER, after=one.after, found=found))
+        found = ANSWERS[one.device][0]
+        actions.record_strainer(by, StrainerData(**said, device=one.device, after=one.after, found=found))
     else:
         parts = tuple(Part(name=name, listed=pieces, counted=pieces) for name, pieces in one.parts)
         actions.record_count(by, CountData(**said, parts=parts))
@@ -53,4 +53,6 @@ def look_for(check: DueCheck, in_force: InForce) -> acts.Challenged | acts.Strai
         return acts.Challenged(at, place, when)
     if about == STRAINER:
         return acts.Strained(at, place, "load" if often.event == LOAD else "run")
+    if about == MAGNET:
+        return acts.Strained(at, place, "other", MAGNET)
     return acts.Counted(at, place, COUNT_LISTS[place]) if about == PARTS else None

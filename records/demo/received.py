@@ -10,7 +10,7 @@ from plant.process.residue import INITIAL, NOT_FOUND
 from records.demo import acts
 from records.demo.hand import form_id
 from records.receiving import actions
-from records.receiving.data import ArriveData, ScreenData, UnloadData, UnloadedData
+from records.receiving.data import ArriveData, Pickup, ScreenData, UnloadData, UnloadedData
 from records.receiving.models import ARRIVED, UNLOADING, YES, LoadEvent
 
 if TYPE_CHECKING:
@@ -37,6 +37,7 @@ def arrived(stage: Stage, one: acts.Look) -> None:
             ticket=f"{stage.plant_day:%m%d}-{one.at.replace(':', '')}",
             pounds=one.pounds,
             farms=[(one.farm, one.pounds)],
+            pickups=[Pickup("38.5", now - timedelta(hours=2), now - timedelta(hours=3.5))],
             seals=SEALS.get(one.farm, "4499"),
             seals_whole=YES,
             washed_at=now - timedelta(hours=11),

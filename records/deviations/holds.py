@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import datetime
+from datetime import datetime, timedelta
 from uuid import UUID
 
 from django.utils.translation import gettext as _
@@ -78,6 +78,8 @@ def place_on_hold(
         if Disposition.objects.get(number=lift.disposition).what != RELEASE:
             return last
         since_at = max(since_at, lift.received_at)
+        if since_at in {one.since_at for one in earlier}:  # it was dated ahead, or both are of one moment
+            since_at = max(one.since_at for one in earlier) + timedelta(microseconds=1)
     return a.write(
         Hold(
             lot=lot,

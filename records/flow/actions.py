@@ -2,7 +2,16 @@
 
 from records.flow.data import EndData, EventData, LevelData, MovementData, WashData
 from records.flow.errors import DifferentContent
-from records.flow.moving import amend_movement, end_if_running, end_movement, may_amend, record_movement, what_bars
+from records.flow.moving import (
+    amend_movement,
+    end_if_running,
+    end_movement,
+    end_too_full,
+    may_amend,
+    record_movement,
+    too_full,
+    what_bars,
+)
 from records.flow.saying import no_production, record_event, see_level, set_service
 from records.flow.washing import amend_wash, begin_wash, record_wash
 
@@ -18,6 +27,7 @@ __all__ = [
     "begin_wash",
     "end_if_running",
     "end_movement",
+    "end_too_full",
     "may_amend",
     "no_production",
     "record_event",
@@ -25,5 +35,6 @@ __all__ = [
     "record_wash",
     "see_level",
     "set_service",
+    "too_full",
     "what_bars",
 ]

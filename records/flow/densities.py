@@ -36,6 +36,8 @@ def kind_of(product: ProductDef | None) -> str:
         return MIX
     if product.family == "cream" or (product.family == "raw milk" and fat > CREAM_FROM):
         return CREAM
+    if product.family == "other":  # condensed, or whatever else the plan has no kind for: known by its tests alone
+        return IN_A_BLEND
     return SWEETENED if product.family == "milk" and product.product_class == "raised" else MILK
 
 
@@ -174,14 +176,37 @@ def _lines(movements: list[int]) -> Iterable[tuple[int, UsualDensity]]:
     if not movements:
         return
     additions: Any = kinds()["batch addition"]
-    sheets: Any = kinds()["batch sheet"]
-    rows = list(additions._default_manager.filter(movement__in=movements).values_list("movement", "sheet", "line"))
-    numbers = {one[1] for one in rows}
-    lines = dict(sheets._default_manager.filter(number__in=numbers).values_list("number", "lines")) if numbers else {}
-    for movement, sheet, line in rows:
-        of_sheet = lines.get(sheet, [])
-        if line < len(of_sheet):
-            yield movement, _by_line(of_sheet[line])
+    names = ("number", "amends", "movement", "sheet", "line")
+    rows = list(additions._default_manager.filter(movement__in=movements).values_list(*names))
+    first = {number: amends for number, amends, *_rest in rows}
+    while missing := [one for one in first.values() if one is not None and one not in first]:
+        first |= dict(additions._default_manager.filter(number__in=missing).values_list("number", "amends"))
+    sheets = _sheets({one[3] for one in rows})
+    for number, _amends, movement, sheet, line in rows:
+        while (earlier := first.get(number)) is not None:  # it was weighed when the first of its line was
+            number = earlier
+        of_batch = sheets.get(sheet, [])
+        against = [lines for at, lines in of_batch if at < number] or [lines for _at, lines in of_batch[:1]]
+        if against and line < len(against[-1]):
+            yield movement, _by_line(against[-1][line])
+
+
+def _sheets(numbers: set[int]) -> dict[int, list[tuple[int, list[dict[str, Any]]]]]:
+    """Of each batch, by its first sheet's number: (number, lines) of its sheets, each computed after the one before.
+
+    A query for each time that one of them was computed again.
+    """
+    model: Any = kinds()["batch sheet"]
+    names = ("number", "amends", "lines")
+    rows = list(model._default_manager.filter(number__in=numbers).values_list(*names)) if numbers else []
+    found = {number: [(number, lines)] for number, _amends, lines in rows}
+    batch_of = {number: number for number in found}
+    while rows:
+        rows = list(model._default_manager.filter(amends__in=[one[0] for one in rows]).values_list(*names))
+        for number, amends, lines in rows:
+            batch_of[number] = batch_of[amends]
+            found[batch_of[number]].append((number, lines))
+    return found
 
 
 def _by_line(line: dict[str, Any]) -> UsualDensity:

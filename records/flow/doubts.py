@@ -5,7 +5,7 @@ A doubt refuses nothing: who says that it is right as typed keeps it as typed. I
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from decimal import Decimal
@@ -20,6 +20,7 @@ from records.flow.choices import is_raw, product_of, vessel_of
 from records.flow.data import UNITS, MovementData
 from records.flow.densities import nominal_of
 from records.flow.effective import standing
+from records.flow.errors import Refused
 from records.flow.models import Movement
 from records.people.plans import InForce
 
@@ -89,6 +90,16 @@ def about_quantity(
             return [Doubt("quantity", sentence % (words | {"others": said}))]
         return [Doubt("quantity", _("%(vessel)s holds %(capacity)s; %(quantity)s is more. Look again.") % words)]
     return []
+
+
+def too_full(found: Sequence[Doubt], ask: Callable[[], list[str]]) -> list[Doubt]:
+    """What `ask` says of a vessel that would hold more than it can, unless its quantity is doubted already."""
+    if any(one.field == "quantity" for one in found):
+        return []
+    try:
+        return [Doubt("quantity", sentence) for sentence in ask()]
+    except Refused:
+        return []  # the act says so, beside its field
 
 
 def _share(number: Decimal, unit: str, vessel: VesselDef, lb_per_gal: Decimal) -> Fraction:

@@ -286,8 +286,13 @@ def _long_stored(row: Movement, before: History, in_force: InForce) -> list[Find
     return found
 
 
-def about_book(after: History, in_force: InForce, codes: tuple[str, ...], moment: datetime) -> list[Finding]:
-    """More than a vessel holds, or more drawn than the book held: kept, said, and past the plan's share a deviation."""
+def about_book(
+    after: History, before: History, in_force: InForce, codes: tuple[str, ...], since: datetime, moment: datetime
+) -> list[Finding]:
+    """More than a vessel holds, or more drawn than the book held: kept, said, and past the plan's share a deviation.
+
+    The first at any time from `since` on, where it is more than the book had `before`; the second at `moment`.
+    """
     found = []
     for code in dict.fromkeys(codes):
         vessel = vessel_of(in_force, code)
@@ -296,13 +301,36 @@ def about_book(after: History, in_force: InForce, codes: tuple[str, ...], moment
         capacity = Fraction(Decimal(vessel.capacity))
         large = capacity * Fraction(Decimal(in_force.plan.settings.large_book_difference)) / 100
         with in_force.speaking():
-            found += _over(after, vessel, moment, capacity, large) + _below(after, vessel, moment, large)
+            over = _over(after, before, vessel, since, capacity, large)
+            found += over + _below(after, vessel, moment, large)
     return found
 
 
-def _over(after: History, vessel: VesselDef, moment: datetime, capacity: Fraction, large: Fraction) -> list[Finding]:
-    quantity = after.book.vessels[vessel.code].quantity_at(moment) if vessel.code in after.book.vessels else None
-    if quantity is None or quantity <= capacity:
+def too_full(after: History, before: History, in_force: InForce, code: str, since: datetime) -> list[str]:
+    """What is asked once more before it is kept: the vessel would hold more than it can. In the reader's language."""
+    vessel = vessel_of(in_force, code)
+    if vessel is None or not vessel.capacity:
+        return []
+    quantity = _more(after, before, vessel, since)
+    if quantity is None:
+        return []
+    words = {
+        "vessel": vessel.name,
+        "book": plain(quantity, 1),
+        "capacity": plain(Decimal(vessel.capacity)),
+        "unit": vessel.unit,
+    }
+    sentence = _(
+        "With this %(vessel)s would hold %(book)s %(unit)s by the book; it can hold %(capacity)s %(unit)s. Look again."
+    )
+    return [sentence % words]
+
+
+def _over(
+    after: History, before: History, vessel: VesselDef, since: datetime, capacity: Fraction, large: Fraction
+) -> list[Finding]:
+    quantity = _more(after, before, vessel, since)
+    if quantity is None:
         return []
     words = {
         "vessel": vessel.name,
@@ -312,6 +340,19 @@ def _over(after: History, vessel: VesselDef, moment: datetime, capacity: Fractio
     }
     sentence = _("%(vessel)s: the book says %(book)s %(unit)s, it holds %(capacity)s %(unit)s") % words
     return [Finding(BOOK, vessel.code, sentence, "book", "quality", records=quantity - capacity > large)]
+
+
+def _more(after: History, before: History, vessel: VesselDef, since: datetime) -> Fraction | None:
+    """The most that the vessel comes to hold, where it is more than it can and more than the book had before."""
+    quantity, known = (_most(one, vessel.code, since) for one in (after, before))
+    if quantity is None or quantity <= Fraction(Decimal(vessel.capacity)):
+        return None
+    return quantity if known is None or quantity > known else None
+
+
+def _most(history: History, code: str, since: datetime) -> Fraction | None:
+    told = history.book.vessels.get(code)
+    return told.most_since(since) if told is not None else None
 
 
 def _below(after: History, vessel: VesselDef, moment: datetime, large: Fraction) -> list[Finding]:

@@ -473,7 +473,7 @@ class AmendMovementForm(SignatureFields, MovementForm):
 
     def build(self, plan: Plan) -> None:
         super().build(plan)
-        del self.fields["emptied"], self.fields["as_typed"]
+        del self.fields["emptied"]
         self.fields["void"] = forms.BooleanField(label=_("It did not happen at all"), required=False)
         self.fields["amend_reason"] = note(_("Why it is amended"), required=True)
 
@@ -488,6 +488,7 @@ class AmendMovementForm(SignatureFields, MovementForm):
             self.quantity_layout(),
             Row(Field("code"), Field("note")),
             "amend_reason",
+            *self.ask_layout(),
             Row(Field("signer"), Field("signer_secret")),
             ActionBar(_("Sign the amendment")),
         )

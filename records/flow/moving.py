@@ -13,6 +13,7 @@ from plant import clock
 from plant.hazard_plan.content import Plan
 from plant.rework_places import is_rework
 from records.flow import choices, closed_days, further
+from records.flow import findings as book_findings
 from records.flow.choices import WASHED
 from records.flow.common import (
     PACK,
@@ -52,16 +53,19 @@ _VOID_REPEATS = (
     "quantity", "unit", "uncertainty", "measured_by", "product", "product_name", "family", "source_lots", "target_lot",
 )  # fmt: skip
 _END_SAID = ("movement", "ended_at", "quantity_typed", "unit", "uncertainty", "measured_by", "note")
+NOT_YET = 2**62  # the number of a movement that is only asked about: after every other
 SUPERVISING = ("supervisor", "qualified individual")
 
 
 @dataclass(frozen=True, slots=True)
 class _Case:
-    """A movement about to be written, with what the book says without it."""
+    """A movement about to be written, with what the book says without it; `told`: as it stood, the amended one too."""
 
     row: Movement
     in_force: InForce
     before: History
+    told: History
+    since: datetime
     ended_at: datetime | None
     code: str
     emptied: bool
@@ -99,6 +103,31 @@ def what_bars(data: MovementData) -> list[str]:
     row = _row(data, in_force, data.started_at)
     case = _case(row, in_force, data.code, data.emptied)
     return [*further.barred(row, None), *bars(row, case.before, in_force, held_lots_at(data.started_at))]
+
+
+def too_full(data: MovementData, amends: int | None = None) -> list[str]:
+    """Where this movement would fill a vessel beyond what it holds, by the book; it writes nothing."""
+    in_force = plan_at(data.started_at)
+    row = _row(data, in_force, data.started_at)
+    old = Movement.objects.filter(number=amends).first() if amends is not None else None
+    case = _case(row, in_force, data.code, data.emptied, replaces=old)
+    row.number = NOT_YET
+    return book_findings.too_full(_with(case.before, row), case.told, in_force, row.target, row.started_at)
+
+
+def end_too_full(number: int, data: EndData) -> list[str]:
+    """As `too_full`, of a movement that runs and would end so."""
+    row = Movement.objects.filter(number=number).first()
+    if row is None or not row.target:
+        return []
+    in_force = plan_at(row.started_at)
+    said = MovementEnd(**quantity_columns(
+        data.quantity_typed, data.unit, data.uncertainty_typed, data.measured_by, in_force
+    ))  # fmt: skip
+    told = history_at(in_force, row.started_at, [row.source, row.target, row.via])
+    ended = Told(row, data.ended_at, said.quantity, said.unit, said.uncertainty or Decimal(0), row.number)
+    after = told.with_moves([*told.without(number).moves, ended])
+    return book_findings.too_full(after, told.without(number), in_force, row.target, row.started_at)
 
 
 def _row(data: MovementData, in_force: InForce, started_at: datetime) -> Movement:
@@ -161,10 +190,9 @@ def _again(saved: Movement, new: Movement, by: Actor, data: MovementData) -> Mov
 
 def _case(row: Movement, in_force: InForce, code: str, emptied: bool, *, replaces: Movement | None = None) -> _Case:
     earliest = min(row.started_at, replaces.started_at) if replaces else row.started_at
-    before = history_at(in_force, earliest, [row.source, row.target, row.via])
-    if replaces is not None:
-        before = before.without(replaces.number)
-    return _Case(row, in_force, before, row.ended_at, code, emptied)
+    told = history_at(in_force, earliest, [row.source, row.target, row.via])
+    before = told.without(replaces.number) if replaces is not None else told
+    return _Case(row, in_force, before, told, earliest, row.ended_at, code, emptied)
 
 
 def _write(a: Act, case: _Case, findings: list[Finding]) -> Movement:
@@ -193,7 +221,7 @@ def _write(a: Act, case: _Case, findings: list[Finding]) -> Movement:
         level_id = level_form(row.form_id, EMPTIED)
         findings += seen_empty(a, in_force, row.source, case.ended_at, level_id, _with(before, row))
     ends = case.ended_at or row.started_at
-    findings += about_book(_with(before, row), in_force, (row.source, row.target), ends)
+    findings += about_book(_with(before, row), case.told, in_force, (row.source, row.target), case.since, ends)
     lot_row = lot_by_id(row.target_lot, fresh)
     follow(
         a,
@@ -283,7 +311,8 @@ def end_movement(by: Actor, number: int, data: EndData) -> MovementEnd:
             for one in about_movement(row, data.ended_at, before.without(number), in_force, {})
             if one.sentence not in _known(row, before, in_force)
         ]
-        findings += about_book(before, in_force, (row.source, row.target), data.ended_at)
+        codes = (row.source, row.target)
+        findings += about_book(before, before.without(number), in_force, codes, row.started_at, data.ended_at)
         lot = lot_by_id(row.target_lot)
         follow(
             a,
@@ -359,7 +388,11 @@ def amend_movement(by: Actor, number: int, data: MovementData, reason: str, void
             raise Refused(_("This movement was amended already. Amend the one that stands."))
         if void:
             _repeat(row, old, _VOID_REPEATS)
+            told = history_at(in_force, old.started_at, [old.source, old.target])
             a.write(row, observed_at=row.started_at)
+            codes, since = (old.source, old.target), old.started_at
+            findings = about_book(told.without(number), told, in_force, codes, since, old.ended_at or since)
+            follow(a, findings, row, in_force, since_at=since)
             further.then(a, row, old, None)
             return row
         case = _case(row, in_force, data.code, data.emptied, replaces=old)

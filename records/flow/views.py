@@ -91,7 +91,16 @@ def _doubted(form: forms.MovementForm, in_force: InForce, begins_at: datetime | 
     data = form.movement()
     if Movement.objects.filter(form_id=data.form_id).exists():
         return False
-    return form.doubt(doubts.about(data, in_force, begins_at or data.started_at))
+    found = doubts.about(data, in_force, begins_at or data.started_at)
+    return form.doubt([*found, *doubts.too_full(found, lambda: actions.too_full(data))])
+
+
+def _amendment_doubted(form: forms.AmendMovementForm, row: Movement) -> bool:
+    """As _doubted, of an amendment: only whether the vessel would hold more than it can."""
+    data = form.movement()
+    if form.cleaned_data["void"] or Movement.objects.filter(form_id=data.form_id).exists():
+        return False
+    return form.doubt(doubts.too_full([], lambda: actions.too_full(data, row.number)))
 
 
 def _end_doubted(form: forms.EndForm, row: Movement, in_force: InForce) -> bool:
@@ -99,7 +108,8 @@ def _end_doubted(form: forms.EndForm, row: Movement, in_force: InForce) -> bool:
     if MovementEnd.objects.filter(movement=row.number).exists():
         return False
     data, places = form.end(), (row.target, row.source)
-    return form.doubt(doubts.about_quantity(data.quantity_typed, data.unit, places, in_force, row.product))
+    found = doubts.about_quantity(data.quantity_typed, data.unit, places, in_force, row.product)
+    return form.doubt([*found, *doubts.too_full(found, lambda: actions.end_too_full(row.number, data))])
 
 
 def _said(row: Record) -> str:
@@ -169,7 +179,7 @@ def movement_amend(request: HttpRequest, number: int) -> HttpResponse:
         return redirect("records:movement", number=number)
     if request.method == "POST":
         form = forms.AmendMovementForm(request.POST, in_force=in_force, now=now, request=asked)
-        if form.is_valid():
+        if form.is_valid() and not _amendment_doubted(form, row):
             saved = saved_by(form, lambda: _amend(asked, number, form))
             if saved is not None:
                 messages.success(request, _("Amended. The old one stands struck through beside it."))

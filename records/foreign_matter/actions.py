@@ -283,9 +283,9 @@ def _answer(by: Actor, row: Look, old: Look | None, in_force: InForce) -> None:
     )
     try:
         if before is not None and old is not None:
-            saved = amend_reading(by, before, said, row.amend_reason, day_closed=_closed(old))
+            saved = amend_reading(by, before, said, row.amend_reason, day_closed=_closed(old), of_a_look=True)
         else:
-            saved = record_reading(by, said)
+            saved = record_reading(by, said, of_a_look=True)
     except Nonsense as refused:
         raise Refused(refused.sentence, "at" if refused.field == "observed_at" else refused.field) from refused
     row.check_key, row.reading = check.key, saved.reading.number

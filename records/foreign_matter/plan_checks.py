@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+from django.urls import reverse
+
 from plant.hazard_plan.content import ControlPointDef, MonitoringDef, Plan
+from records.flow.pages import with_query
 from records.foreign_matter.models import Breakage, DetectorChallenge, Look, PartsCount, StrainerLook
 from records.people.plans import InForce
 
@@ -10,6 +13,7 @@ DETECTOR, PARTS = "metal detector", "parts"
 # Limits of the plan by what they are about.
 ABOUT = ("strainer", "magnet", DETECTOR, PARTS)
 LOAD = "tanker"  # the plan's event of a load
+SLUGS = {DETECTOR: "detector"}  # the forms by their addresses, where the word is another
 NO_POINT = "foreign-matter"  # where the plan names none: the deviation stands all the same
 
 
@@ -63,6 +67,26 @@ def point_of(about: str, place: str, in_force: InForce) -> ControlPointDef | Non
         here = [one for one in known if place in one.subjects]
         check = next(iter(here or known), None)
     return in_force.plan.control_point_by_key(check.control_point) if check is not None else None
+
+
+def form_for(check: MonitoringDef, place: str, event: str, in_force: InForce) -> str:
+    """The address of the form that answers one of the plan's checks, with what is known of it; empty: a plain answer.
+
+    Only a check that names in a limit what is looked at has one.
+    """
+    about = next((one for one in ABOUT if one in _quantities(check, in_force)), "")
+    if not about or check.answer.kind not in ("choice", "yes_no") or not place:
+        return ""
+    often = check.frequency
+    if about == DETECTOR:
+        once = {(True, False): "start", (False, True): "end"}.get((often.first, often.last), "")
+        known = {"when": "hourly" if often.kind == "during_run" else once}
+    elif about == PARTS:
+        known = {}
+    else:
+        known = {"after": "load" if often.event == LOAD else "run" if often.kind == "run_ends" else ""}
+    address = reverse("records:foreign-matter-new", args=[SLUGS.get(about, about), place])
+    return with_query(address, **known)
 
 
 def planned_pieces(plan: Plan) -> dict[str, str]:

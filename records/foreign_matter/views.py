@@ -7,6 +7,7 @@ from typing import Any, cast
 from django.contrib import messages
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
+from django.urls import reverse
 from django.utils.translation import gettext as _
 from django.views.decorators.debug import sensitive_post_parameters
 from django.views.decorators.http import require_http_methods, require_safe
@@ -14,7 +15,7 @@ from django.views.decorators.http import require_http_methods, require_safe
 from records.checks import photos
 from records.flow import choices
 from records.flow.consequences import sentences_of
-from records.flow.pages import no_plan, now_and_plan, saved_by, show_form
+from records.flow.pages import back_to, no_plan, now_and_plan, saved_by, show_form, with_query
 from records.foreign_matter import actions, queries
 from records.foreign_matter.consequences import deviation_of
 from records.foreign_matter.forms import FORMS, form_of
@@ -124,7 +125,10 @@ def new(request: HttpRequest, kind: str, code: str) -> HttpResponse:
         return no_plan(request)
     if kind not in FORMS or code not in in_force.names:
         raise Http404(_("The plan in force knows no place of that code."))
-    form = FORMS[kind](_sent(request), request.FILES or None, in_force=in_force, now=now, place=code)
+    known = {name: request.GET[name] for name in ("when", "after") if request.GET.get(name)}
+    form = FORMS[kind](
+        _sent(request), request.FILES or None, in_force=in_force, now=now, place=code, initial=known
+    )
     heading = f"{in_force.names[code]}: {dict(kind_words())[kind]}"
     return _answer(request, form, heading, in_force.zone)
 
@@ -158,8 +162,19 @@ def _answer(request: HttpRequest, form: Any, heading: str, zone: Any) -> HttpRes
             messages.success(request, _("Recorded: %(what)s.") % {"what": cast(Look, saved).words})
             for text in sentences_of(saved.number):
                 messages.warning(request, text)
+            if back := back_to(request):
+                return redirect(_onward(cast(Look, saved), back))
             return redirect("records:foreign-matter-entry", number=saved.number)
     return show_form(request, form, heading, template=FORM, zone=zone)
+
+
+def _onward(row: Look, back: str) -> str:
+    """Back to where the form was opened from; on the Round to what comes after, or first to what was done."""
+    if back == reverse("records:round") and row.reading is not None:
+        back = with_query(back, after=str(row.reading))
+    if row.reading is not None and not row.good:
+        return with_query(reverse("records:reading-answer", args=[row.reading]), next=back)
+    return back
 
 
 def _sent(request: HttpRequest) -> Any:

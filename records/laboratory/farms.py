@@ -8,8 +8,8 @@ from uuid import UUID
 from plant.process.laboratory import FOUND, NOT_FOUND
 from records.laboratory.models import LabResult, Sample
 from records.laboratory.queries import root_of, standing
-from records.receiving.consequences import lots_of
 from records.receiving.models import LoadEvent
+from records.receiving.pickups import lots_of
 from records.receiving.state import Load
 from records.run_rows.queries import runs_between
 

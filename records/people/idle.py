@@ -116,7 +116,8 @@ def _opened(request: Request, carried: str) -> dict[str, Any] | None:
     except signing.BadSignature:
         return None
     age = clock.now().timestamp() - said["at"]
-    return said if said["path"] == request.get_full_path() and 0 <= age <= CARRIED_FOR_S else None
+    # Below zero the clock was set back meanwhile: what was typed is not lost for that.
+    return said if said["path"] == request.get_full_path() and abs(age) <= CARRIED_FOR_S else None
 
 
 def _page(request: Request, form: Unlock, carried: str) -> HttpResponse:

@@ -26,6 +26,7 @@ PERSON, TABLET, TABLET_NAME, SHOWN, SEEN, MARK, LANGUAGE = (
 TABLET_COOKIE = "daybook_tablet"
 TABLET_COOKIE_AGE = 400 * 24 * 3600  # browsers keep none longer; each visit renews it
 SEEN_STEP = timedelta(seconds=20)  # so often the session is written for being seen, not at every request
+SET_BACK = timedelta(minutes=1)  # a clock that is set right by less locks nobody
 
 
 def begin(session: Any, person: Person, tablet: Tablet | None, shown: str) -> None:
@@ -78,14 +79,19 @@ def roles_of(session: Any, person: Person, now: datetime) -> frozenset[str]:
 
 
 def is_idle(session: Any, now: datetime) -> bool:
-    """Whether nobody was seen for longer than IDLE_LOCK_MINUTES, or the person locked it."""
+    """Whether nobody was seen for longer than IDLE_LOCK_MINUTES, or the person locked it.
+
+    Seen later than now: the clock was set back since, and nobody knows how long ago that was. It locks too.
+    """
     seen = session.get(SEEN)
-    return not isinstance(seen, (int, float)) or now.timestamp() - seen > settings.IDLE_LOCK_MINUTES * 60
+    if not isinstance(seen, (int, float)):
+        return True
+    return not -SET_BACK.total_seconds() <= now.timestamp() - seen <= settings.IDLE_LOCK_MINUTES * 60
 
 
 def touch(session: Any, now: datetime) -> None:
     """Somebody is here."""
-    if now.timestamp() - session.get(SEEN, 0) > SEEN_STEP.total_seconds():
+    if not 0 <= now.timestamp() - session.get(SEEN, 0) <= SEEN_STEP.total_seconds():
         session[SEEN] = now.timestamp()
 
 

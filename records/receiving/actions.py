@@ -6,27 +6,30 @@ What has happened can always be recorded. Only unloading that has not begun is r
 from __future__ import annotations
 
 import uuid
+from dataclasses import replace
 from datetime import datetime
 from itertools import zip_longest
 
 from django.utils.translation import gettext as _
 
 from plant import clock
-from plant.process.contents import milk_in
 from plant.process.pickup import COLDEST_F, WARMEST_F
+from plant.process.properties import between
+from plant.process.properties.usual import IN_A_BLEND
 from plant.process.residue import CONFIRM, FOUND, INITIAL, NOT_FOUND, NOT_VALID, REPEAT, Residue
 from plant.process.units import FAHRENHEIT, exact, plain, rounded
 from records.checks.photos import Photo
 from records.deviations.errors import Refused
-from records.flow.actions import EndData, MovementData, end_if_running, record_movement
-from records.flow.choices import RAW, may_be_raw, product_of
+from records.flow.actions import EndData, MovementData, end_if_running, end_too_full, record_movement, too_full
+from records.flow.choices import may_be_raw, product_of
 from records.flow.common import not_ahead, plan_at, same_or_different, typed_number
+from records.flow.densities import kind_of, nominal
 from records.flow.errors import Several
 from records.flow.models import Movement, MovementEnd
 from records.ledger import files
 from records.ledger.actions import Actor, act
 from records.people.plans import InForce
-from records.receiving import consequences, outside, state
+from records.receiving import consequences, farms, outside, pickups, state
 from records.receiving.data import ArriveData, LinkData, Pickup, SayData, ScreenData, UnloadData, UnloadedData
 from records.receiving.models import (
     ARRIVED,
@@ -136,7 +139,7 @@ def unload(by: Actor, data: UnloadData) -> LoadEvent:
         acts.in_its_time(load, row)
         if state.state_at(load, happened_at) == "unloading":
             raise Refused(_("By this load's record it is being unloaded then: say first when that ended."))
-        if data.begins_now and (told := state.against(load, happened_at, in_force)):
+        if data.begins_now and (told := pickups.against(load, happened_at, in_force)):
             raise Several(told)
         moved = record_movement(by, _movement(data, load, happened_at), load=load.number)
         row.movement, row.happened_at = moved.number, moved.started_at
@@ -167,7 +170,7 @@ def unloaded(by: Actor, data: UnloadedData) -> LoadEvent:
         if state.state_at(load, data.happened_at) != "unloading" or begun is None or begun.movement is None:
             raise Refused(_("By this load's record nothing was being unloaded then."), "happened_at")
         row.movement = begun.movement
-        _end(by, begun.movement, load, data)
+        end_if_running(by, begun.movement, _end_data(load, data))
         return a.write(row, observed_at=row.happened_at)
 
 
@@ -328,8 +331,9 @@ def _fill_paper(row: LoadEvent, data: ArriveData, in_force: InForce) -> None:
     if pounds is not None and pounds > MOST_POUNDS:
         raise Refused(_("No load on the road weighs so much. Look at the number again."), "pounds")
     row.pounds_typed, row.pounds = data.pounds.strip(), pounds
-    of_milk = pounds is not None and product.family == RAW  # the trade's figure is milk's, not cream's
-    row.gallons = rounded(milk_in(pounds, "lb", "gal"), 1) if pounds is not None and of_milk else None
+    row.gallons = None
+    if pounds is not None and kind_of(product) != IN_A_BLEND:  # what nobody tested and no kind is of has none
+        row.gallons = rounded(between(pounds, "lb", "gal", nominal(product).lb_per_gal), 1)
     row.farms = _farms(data, in_force)
     row.washed_at = data.washed_at
     if row.washed_at is not None and row.washed_at > row.happened_at:
@@ -377,6 +381,13 @@ def _pickup(at: int, said: Pickup, arrived_at: datetime, in_force: InForce) -> d
         if said.milking_ended > (said.picked_up or arrived_at):
             raise Refused(_("This is after the milk was picked up."), f"farm_milking_ended_{at}")
         found["milking_ended"] = said.milking_ended.isoformat()
+    if said.first_milking is not None:
+        if said.first_milking > (said.milking_ended or said.picked_up or arrived_at):
+            raise Refused(_("This is after milking ended, or after the pick-up."), f"farm_first_milking_{at}")
+        found["first_milking"] = said.first_milking.isoformat()
+    if said.collected:
+        _one_of(said.collected, farms.COLLECTED, f"farm_collected_{at}")
+        found["collected"] = said.collected
     return found
 
 
@@ -428,12 +439,32 @@ def _movement(data: UnloadData, load: Load, started_at: datetime) -> MovementDat
     )
 
 
-def _end(by: Actor, movement: int, load: Load, said: UnloadedData) -> None:
-    """End the movement with what was said of it."""
+def _end_data(load: Load, said: UnloadedData) -> EndData:
+    """The movement's end by what was said of it, else by the ticket."""
     typed, unit, measured_by = said.quantity_typed, said.unit, "level"
     if not typed and load.first.pounds is not None:
         typed, unit, measured_by = load.first.pounds_typed, "lb", "mass"
-    end_if_running(by, movement, EndData(said.happened_at, typed, unit, "", measured_by if typed else "unknown"))
+    return EndData(said.happened_at, typed, unit, "", measured_by if typed else "unknown")
+
+
+def unloading_too_full(load: Load, data: UnloadData) -> list[str]:
+    """Where the ticket's pounds would fill the vessel beyond what it holds; asked before it begins."""
+    if load.first.pounds is None or LoadEvent.objects.filter(form_id=data.form_id).exists():
+        return []
+    at = clock.now() if data.begins_now else data.happened_at
+    all_of_it = replace(
+        _movement(data, load, at), start_now=False, ended_at=at, quantity_typed=load.first.pounds_typed, unit="lb",
+        measured_by="mass",
+    )  # fmt: skip
+    return too_full(all_of_it)
+
+
+def unloaded_too_full(load: Load, data: UnloadedData) -> list[str]:
+    """As `unloading_too_full`, of its end with what was said or the ticket says."""
+    begun = load.last(UNLOADING)
+    if begun is None or begun.movement is None or LoadEvent.objects.filter(form_id=data.form_id).exists():
+        return []
+    return end_too_full(begun.movement, _end_data(load, data))
 
 
 def _vessel(begun: LoadEvent) -> str:
@@ -441,4 +472,7 @@ def _vessel(begun: LoadEvent) -> str:
     return moved.target if moved is not None else begun.place
 
 
-__all__ = ["amend", "arrive", "keep_tag", "link", "say", "screen", "unlink", "unload", "unloaded"]
+__all__ = [
+    "amend", "arrive", "keep_tag", "link", "say", "screen", "unlink", "unload", "unloaded", "unloaded_too_full",
+    "unloading_too_full",
+]  # fmt: skip

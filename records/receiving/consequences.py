@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import uuid
 from datetime import datetime
-from uuid import UUID
 
 from django.utils.translation import gettext as _
 
@@ -15,33 +14,17 @@ from records.checks.models import Reading
 from records.deviations import queries as holds
 from records.deviations.actions import Cause, open_or_extend
 from records.deviations.holds import lift_by_result, place_on_hold
-from records.deviations.models import Deviation, DeviationCause
+from records.deviations.models import Deviation, Hold
 from records.flow.common import label, lot_by_id, plan_at
 from records.flow.further import Outside
 from records.flow.models import Movement
 from records.ledger.actions import Act, Actor
 from records.people.plans import InForce
-from records.receiving import farms, outside
+from records.receiving import farms, outside, pickups
 from records.receiving.models import UNLOADING, LoadEvent
 from records.receiving.outside import PENDING_BAR, RESIDUE_BAR
 from records.receiving.state import IN_TIME, RESIDUE, Load, checks_of, residue_at, residue_point, residue_words
 from records.run_rows import queries as loads
-
-
-def lots_of(load: Load, *, ever: bool = False) -> list[tuple[UUID, datetime, str]]:
-    """(lot, from when, vessel) of what the load was unloaded into, amended movements as they stand now.
-
-    `ever`: those of movements that were amended or did not happen too, for what waits there has to end some time.
-    """
-    rows: list[Movement] = []
-    for one in load.of(UNLOADING):
-        line = outside.line_of(one.movement) if one.movement is not None else []
-        rows += line if ever else line[-1:]
-    return [
-        (one.target_lot, one.started_at, one.target)
-        for one in rows
-        if one.target_lot is not None and (ever or not one.void)
-    ]
 
 
 def then(a: Act, row: Movement, old: Movement | None, load: int | None) -> None:
@@ -81,7 +64,7 @@ def follow(a: Act, load: Load, row: LoadEvent, in_force: InForce) -> None:
         broke = bool(load.of(UNLOADING)) and not in_force.plan.settings.unloads_on_pending
         if positive or broke:
             deviation = _deviation(a, load, row, sentence, in_force, positive)
-        for lot, since, vessel in lots_of(load):
+        for lot, since, vessel in pickups.lots_of(load):
             place_on_hold(
                 a,
                 lot=lot,
@@ -92,35 +75,41 @@ def follow(a: Act, load: Load, row: LoadEvent, in_force: InForce) -> None:
                 deviation=deviation.number if deviation is not None and positive else None,
                 bars_release=RESIDUE_BAR if positive else PENDING_BAR,
             )
+        if positive and deviation is not None and Hold.objects.filter(lot=pickups.load_id(load)).exists():
+            place_on_hold(  # nobody releases a load for its temperature whose milk is positive
+                a, lot=pickups.load_id(load), lot_label=named[:120], vessel="", since_at=load.first.happened_at,
+                reason=sentence, deviation=deviation.number, bars_release=RESIDUE_BAR,
+            )  # fmt: skip
 
 
 def follow_farms(a: Act, load: Load, in_force: InForce) -> None:
-    """A farm's milk too warm at pick-up is a deviation of its load, and holds what the load was unloaded into.
+    """A farm's milk too warm at pick-up is a deviation of its load, and holds the load and what it was unloaded into.
 
-    Written once for each arrival as it was said; an amendment for the better closes nothing.
+    Written once for each arrival as it was said; an amendment for the better closes nothing. What two people released,
+    knowing all of it, is not held again.
     """
     row = load.first
     with in_force.speaking():
-        told = farms.out_of_limits(row, in_force)
-        if not told:
+        told = pickups.out_of_limits(load, in_force, a.now)
+        if not told or pickups.is_decided(load, a.now):
             return
         named = load_words(load)
         sentence = f"{named}: {'; '.join(told)}"
         subject = f"load {load.number}"
         point = farms.point_of(in_force)
-        causes = DeviationCause.objects.filter(cause_number=row.number).values("deviation")
-        found = Deviation.objects.filter(number__in=causes, control_point=point, subject=subject).first()
+        found = pickups.deviation_of(load, point, subject)
         if found is None:
             found, _opened = open_or_extend(
                 a,
                 in_force=in_force,
                 control_point=point,
                 subject=subject,
-                cause="legal rule",
+                cause="legal rule" if pickups.by_law(load, in_force) else "not met",
                 found=Cause(LoadEvent.KIND, row.number, row.happened_at, sentence),
                 since_at=row.happened_at,
             )
-        for lot, since, vessel in lots_of(load):
+        lots = pickups.lots_of(load)
+        for lot, since, vessel in lots:
             place_on_hold(
                 a,
                 lot=lot,
@@ -129,6 +118,17 @@ def follow_farms(a: Act, load: Load, in_force: InForce) -> None:
                 since_at=since,
                 reason=sentence,
                 deviation=found.number,
+            )
+        if not lots:
+            place_on_hold(
+                a,
+                lot=pickups.load_id(load),
+                lot_label=named[:120],
+                vessel="",
+                since_at=row.happened_at,
+                reason=sentence,
+                deviation=found.number,
+                bars_release=RESIDUE_BAR if residue_at(load, a.now) in POSITIVE else "",
             )
 
 
@@ -139,7 +139,7 @@ def lift_pending(a: Act, load: Load, row: LoadEvent) -> None:
     """
     if residue_at(load, a.now) != Residue.NOT_FOUND:
         return
-    for lot in dict.fromkeys(lot for lot, _since, _vessel in lots_of(load, ever=True)):
+    for lot in dict.fromkeys(lot for lot, _since, _vessel in pickups.lots_of(load, ever=True)):
         if outside.others_wait(load, lot, a.now):
             continue
         for hold in holds.open_holds_of(lot).filter(bars_release=PENDING_BAR):

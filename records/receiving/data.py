@@ -9,11 +9,16 @@ from uuid import UUID
 
 @dataclass(frozen=True, slots=True)
 class Pickup:
-    """A farm's milk as it was picked up; the temperature as typed, in the plant's unit."""
+    """A farm's milk as it was picked up; the temperature as typed, in the plant's unit.
+
+    `first_milking`: when it began, of milk that went into an empty tank. `collected`: one of farms.COLLECTED, or empty.
+    """
 
     temperature: str = ""
     picked_up: datetime | None = None
     milking_ended: datetime | None = None
+    first_milking: datetime | None = None
+    collected: str = ""
 
 
 @dataclass(frozen=True, slots=True)

@@ -17,8 +17,8 @@ from records.checks import photos
 from records.checks.forms import photo_field
 from records.flow.choices import RAW, may_be_raw
 from records.flow.fields import choice, note, words
-from records.flow.forms import BEGINS_NOW, FlowForm, helper
-from records.receiving import state
+from records.flow.forms import BEGINS_NOW, DoubtedForm, FlowForm, helper
+from records.receiving import farms, state
 from records.receiving import words as said
 from records.receiving.actions import LOOKS, MOST_FARMS, RESULTS, STAGES
 from records.receiving.data import ArriveData, LinkData, Pickup, SayData, ScreenData, UnloadData, UnloadedData
@@ -86,6 +86,12 @@ class ArriveForm(LoadForm):
             self.fields[f"farm_temperature_{at}"] = self.number(_("Temperature at pick-up"), may_be_negative=True)
             self.fields[f"farm_milking_ended_{at}"] = self.time(_("Milking ended"), required=False)
             self.fields[f"farm_picked_up_{at}"] = self.time(_("Picked up"), required=False)
+            if farms.asks_first_milking(self.in_force):
+                label = _("First milking into an empty tank, begun")
+                self.fields[f"farm_first_milking_{at}"] = self.time(label, required=False)
+            if farms.asks_collection(self.in_force):
+                given = [("", "—"), *((one, farms.collected_words(one)) for one in farms.COLLECTED)]
+                self.fields[f"farm_collected_{at}"] = choice(_("Collection"), given, required=False)
         self.fields["farms"] = forms.CharField(required=False, widget=forms.HiddenInput)
         self.fields["seals"] = words(_("Numbers of the seals"), 200)
         self.fields["seals_whole"] = self.answers(_("All whole, as on the paper?"))
@@ -104,22 +110,24 @@ class ArriveForm(LoadForm):
     def layout(self) -> FormHelper:
         lines = range(1, self.farm_lines + 1)
         unit = f"°{self.in_force.plan.plant.temperature_unit}"
-        farms: list[Any] = []
+        rows: list[Any] = []
         for at in lines:
-            farms.append(Row(Field(f"farm_{at}"), Figure(f"farm_pounds_{at}", "lb")))
-            times = (Field(f"farm_milking_ended_{at}"), Field(f"farm_picked_up_{at}"))
-            farms.append(Row(Figure(f"farm_temperature_{at}", unit), *times))
+            names = (f"farm_first_milking_{at}", f"farm_collected_{at}")
+            asked = [Field(name) for name in names if name in self.fields]
+            rows.append(Row(Field(f"farm_{at}"), Figure(f"farm_pounds_{at}", "lb")))
+            rows.append(Row(Figure(f"farm_temperature_{at}", unit), *asked))
+            rows.append(Row(Field(f"farm_milking_ended_{at}"), Field(f"farm_picked_up_{at}")))
         if self.farm_lines < MOST_FARMS:
             words = escape(_("Another farm"))
             button = f'<button class="act-small" type="submit" name="{ANOTHER_FARM}" value="1">{words}</button>'
-            farms.append(HTML(f'<p class="no-print">{button}</p>'))
+            rows.append(HTML(f'<p class="no-print">{button}</p>'))
         return helper(
             # The first button is what Enter presses: it records, it does not add a farm.
             HTML('<button type="submit" hidden></button>'),
             "form_id",
             Row(Field("means"), Field("tanker")),
             Row(Field("place"), Field("product")),
-            Fieldset(_("How much"), BigNumber("pounds", "lb"), "ticket", *farms, "farms"),
+            Fieldset(_("How much"), BigNumber("pounds", "lb"), "ticket", *rows, "farms"),
             Fieldset(
                 _("The paper"),
                 Row(Field("seals"), Field("seals_whole")),
@@ -144,9 +152,10 @@ class ArriveForm(LoadForm):
         return [(data[f"farm_{at}"], data[f"farm_pounds_{at}"]) for at in range(1, self.farm_lines + 1)]
 
     def pickups(self) -> list[Pickup]:
-        data, names = self.cleaned_data, ("temperature", "picked_up", "milking_ended")
-        lines = range(1, self.farm_lines + 1)
-        return [Pickup(**{name: data[f"farm_{name}_{at}"] for name in names}) for at in lines]
+        data, lines = self.cleaned_data, range(1, self.farm_lines + 1)
+        names = Pickup.__dataclass_fields__
+        given = [{name: data.get(f"farm_{name}_{at}") for name in names} for at in lines]
+        return [Pickup(**{name: one for name, one in each.items() if one}) for each in given]
 
     def add_error(self, field: str | None, error: Any) -> None:
         """What is wrong with the farms stands beside the first of them."""
@@ -203,17 +212,18 @@ class ScreenForm(LoadForm):
         return ScreenData(run=load, **self.kept(*(one for one in ScreenData.__dataclass_fields__ if one != "run")))
 
 
-class UnloadForm(LoadForm):
+class UnloadForm(DoubtedForm, LoadForm):
     """Unloading begun."""
 
     def build(self, plan: Plan) -> None:
         self.fields["target"] = choice(_("Into"), state.receivers(plan))
         self.when(_("Unloading begun at"))
         self.fields["words"] = note(_("Note"))
+        self.ask_field()
 
     def layout(self) -> FormHelper:
         return helper(
-            "form_id", "target", "happened_at", "words",
+            "form_id", "target", "happened_at", "words", *self.ask_layout(),
             ActionBar(_("It happened: record it"), _("It begins now"), out_name=BEGINS_NOW),
         )  # fmt: skip
 
@@ -224,7 +234,7 @@ class UnloadForm(LoadForm):
         )
 
 
-class UnloadedForm(LoadForm):
+class UnloadedForm(DoubtedForm, LoadForm):
     """Unloading ended; the ticket's pounds stand where no quantity is typed."""
 
     def build(self, plan: Plan) -> None:
@@ -234,10 +244,11 @@ class UnloadedForm(LoadForm):
         )
         self.fields["unit"] = choice(_("Unit"), self.units())
         self.fields["words"] = note(_("Note"))
+        self.ask_field()
 
     def layout(self) -> FormHelper:
         return helper(
-            "form_id", "happened_at", BigNumber("quantity", unit_field="unit"), "words",
+            "form_id", "happened_at", BigNumber("quantity", unit_field="unit"), "words", *self.ask_layout(),
             ActionBar(_("It ended: record it")),
         )  # fmt: skip
 

@@ -22,8 +22,8 @@ YES, NO, NOT_SEEN = "yes", "no", "not seen"
 class LoadEvent(RunRow):
     """One thing that happened to a load. The first row is its arrival, with the paper; `place`: the vessel it is for.
 
-    `pounds` by the scale ticket, `gallons` beside by the trade's figure. `farms`: [{"farm", "pounds"}], as typed,
-    with what is known of each pick-up (farms.py).
+    `pounds` by the scale ticket, `gallons` beside by the density of the product's kind. `farms`: [{"farm", "pounds"}],
+    as typed, with what is known of each pick-up (farms.py).
     `stage`, `result` and the controls are those of a residue screen. `whom` is who was told, or which producer.
     """
 

@@ -12,7 +12,6 @@ from django.utils.translation import gettext as _
 from plant.hazard_plan.content import ControlPointDef, MonitoringDef, Plan
 from plant.process.residue import POSITIVE, Residue, Screen, residue_of
 from records.people.plans import InForce
-from records.receiving.farms import out_of_limits
 from records.receiving.models import (
     DECIDED,
     OWNER_TOLD,
@@ -84,18 +83,6 @@ def screens(rows: Iterable[LoadEvent]) -> list[Screen]:
 def residue_at(load: Load, moment: datetime) -> Residue:
     """What the load's screens came to by then."""
     return residue_of(screens(load.by(moment)))
-
-
-def against(load: Load, moment: datetime, in_force: InForce) -> list[str]:
-    """What stands against unloading that has not begun."""
-    residue = residue_at(load, moment)
-    warm = out_of_limits(load.first, in_force)
-    if residue in POSITIVE:
-        words = {"what": residue_words(residue)}
-        return [_("Drug residues: %(what)s. Nothing of this load can be processed.") % words, *warm]
-    if residue == Residue.PENDING and not in_force.plan.settings.unloads_on_pending:
-        return [_("Drug residues: no result that counts yet. The plan wants it before unloading."), *warm]
-    return warm
 
 
 def residue_words(residue: Residue) -> str:

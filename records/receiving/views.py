@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import csv
-from dataclasses import dataclass
+from collections.abc import Callable
+from dataclasses import dataclass, replace
 from datetime import date, datetime, time
 from decimal import Decimal
 from typing import Any
@@ -17,13 +18,13 @@ from django.views.decorators.http import require_http_methods, require_safe
 
 from plant.process.residue import POSITIVE, Residue
 from plant.process.units import plain
-from records.flow import story
+from records.flow import doubts, story
 from records.flow.forms import BEGINS_NOW
 from records.flow.pages import no_plan, now_and_plan
 from records.ledger import files
 from records.ledger.models import FileKept
 from records.people.plans import InForce
-from records.receiving import actions, farms, forms, outside, queries, state
+from records.receiving import actions, farms, forms, outside, pickups, queries, state
 from records.receiving.models import (
     ARRIVED,
     CLEARED,
@@ -121,8 +122,11 @@ def load_page(request: HttpRequest, load: int) -> HttpResponse:
             (what_words(one.what), one.row, step_clause(one.what), _SLUGS[one.what]) for one in state.steps(found)
         ],
         "farms": [farms.said(one, found.first, in_force) for one in found.first.farms],
-        "warm": farms.out_of_limits(found.first, in_force),
-        "against": state.against(found, now, in_force) if where == "at the bay" else [],
+        "warm": pickups.out_of_limits(found, in_force, now),
+        "process_by": farms.process_by(found.first, in_force) if where in ("at the bay", "unloading") else [],
+        "decided": pickups.is_decided(found, now),
+        "against": pickups.against(found, now, in_force) if where == "at the bay" else [],
+        "weight": _weight(found.first),
         "tags": LoadPhoto.objects.filter(load=found.number).order_by("number"),
         "linked": [one for one in found.events if actions.linked_later(one)] if may_say else [],
         "told": pages.told(rows, found, what_words, details, pages.by(request), may_say),
@@ -133,6 +137,11 @@ def load_page(request: HttpRequest, load: int) -> HttpResponse:
         "zone": in_force.zone,
     }
     return render(request, "records/receiving/load.html", context)
+
+
+def _weight(row: LoadEvent) -> str:
+    """The density [lb/gal] by which a ticket's gallons were worked out."""
+    return plain(row.pounds / row.gallons, 2) if row.pounds and row.gallons else ""
 
 
 @page
@@ -315,13 +324,15 @@ def unload(request: HttpRequest, load: int) -> HttpResponse:
     against: list[str] = []
     if request.method == "POST":
         begins = BEGINS_NOW in request.POST
-        saved = pages.saved(
-            form, lambda: actions.unload(pages.by(request), form.unload(found.number, begins_now=begins))
-        )
+        saved = None
+        if form.is_valid():
+            said = form.unload(found.number, begins_now=begins)
+            if not form.doubt(_full("target", lambda: actions.unloading_too_full(found, said))):
+                saved = pages.saved(form, lambda: actions.unload(pages.by(request), said))
         if saved is not None:
             return _saved(request, saved, found)
     else:
-        against = state.against(found, now, in_force)
+        against = pickups.against(found, now, in_force)
     heading = _("Load %(number)d: unloading") % {"number": load}
     return pages.show(request, form, heading, FORM, load=found, against=against)
 
@@ -332,10 +343,19 @@ def unloaded(request: HttpRequest, load: int) -> HttpResponse:
     found, now, in_force = pages.opened(LoadEvent, load)
     form = forms.UnloadedForm(pages.sent(request), in_force=in_force, now=now)
     if request.method == "POST":
-        saved = pages.saved(form, lambda: actions.unloaded(pages.by(request), form.unloaded(found.number)))
+        saved = None
+        if form.is_valid():
+            said = form.unloaded(found.number)
+            if not form.doubt(_full("quantity", lambda: actions.unloaded_too_full(found, said))):
+                saved = pages.saved(form, lambda: actions.unloaded(pages.by(request), said))
         if saved is not None:
             return _saved(request, saved, found)
     return pages.show(request, form, _("Load %(number)d: unloading ended") % {"number": load}, FORM, load=found)
+
+
+def _full(field: str, ask: Callable[[], list[str]]) -> list[doubts.Doubt]:
+    """The question whether the vessel can hold it, beside this field."""
+    return [replace(one, field=field) for one in doubts.too_full([], ask)]
 
 
 @page
@@ -386,7 +406,9 @@ def _known(row: LoadEvent) -> dict[str, Any]:
     for at, one in enumerate(row.farms, 1):
         known |= {f"farm_{at}": one["farm"], f"farm_pounds_{at}": one["pounds"]}
         known[f"farm_temperature_{at}"] = one.get("temperature", "")
-        known |= {f"farm_{name}_{at}": farms.moment(one, name) for name in ("picked_up", "milking_ended")}
+        known[f"farm_collected_{at}"] = one.get("collected", "")
+        times = ("picked_up", "milking_ended", "first_milking")
+        known |= {f"farm_{name}_{at}": farms.moment(one, name) for name in times}
     return known
 
 

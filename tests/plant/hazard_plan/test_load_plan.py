@@ -92,7 +92,7 @@ def test_a_wrong_line_is_named_by_its_number(tmp_path, text, instead, words):
 
 def test_a_limit_laxer_than_a_mirror_is_listed_and_stored(tmp_path):
     """What waits for a confirmation is listed by line; the draft is stored, because a draft may be unfinished."""
-    path, line = changed(tmp_path, 'high = "6"\n', 'high = "8"\n')
+    path, line = changed(tmp_path, 'high = "6"\noperating', 'high = "8"\noperating')
     _out, err = load(path)
     assert f"line {line - 4}: to confirm: limits[0]: frio-6 is laxer" in err
     assert PlanVersion.objects.count() == 1

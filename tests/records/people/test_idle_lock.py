@@ -55,6 +55,33 @@ def test_four_minutes_lock_nothing(plant: Plant, client_for) -> None:
         assert b"<h1>People</h1>" in client.get("/people/").content
 
 
+@pytest.mark.parametrize(("back", "locked"), [({"seconds": 50}, False), ({"minutes": 2}, True), ({"hours": 3}, True)])
+def test_a_clock_set_back_locks_because_nobody_knows_for_how_long(
+    plant: Plant, client_for, back: dict[str, int], locked: bool
+) -> None:
+    """Set right by less than a minute it locks nobody; then the minutes run from the new time."""
+    client = client_for(plant.people.wren, awake=False)
+    client.get("/people/")
+    plant.clock.on(**{unit: -count for unit, count in back.items()})
+    page = client.get("/people/").content.decode()
+    assert ("<h1>Locked</h1>" in page) is locked
+    if locked:
+        assert b"<h1>People</h1>" in client.post("/people/", {"unlock_secret": PASSWORD}, follow=True).content
+    plant.clock.on(minutes=4)
+    assert b"<h1>People</h1>" in client.get("/people/").content
+    plant.clock.on(minutes=6)
+    assert b"<h1>Locked</h1>" in client.get("/people/").content
+
+
+def test_what_was_sent_while_locked_outlives_a_clock_set_back(plant: Plant, supervisor: Client) -> None:
+    """Sent, then the clock goes back ten minutes, then the password: it is there."""
+    address, sent = seen_form(plant)
+    page = supervisor.post(address, sent)
+    plant.clock.on(minutes=-10)
+    answer = supervisor.post(address, {"unlock_secret": PASSWORD, "carried": carried_in(page.content)})
+    assert "known by sight" in answer.content.decode()  # the form comes back and asks for the signature alone
+
+
 def test_right_password_opens_the_page_asked_for(supervisor: Client) -> None:
     """The lock opens to the very address."""
     answer = supervisor.post("/people/?x=1", {"unlock_secret": PASSWORD})

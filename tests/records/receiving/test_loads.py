@@ -4,8 +4,11 @@ from __future__ import annotations
 
 import uuid
 from dataclasses import replace
+from decimal import Decimal
+from typing import Any
 
 import pytest
+from django.urls import reverse
 
 from plant import clock
 from plant.hazard_plan.content import Settings
@@ -205,3 +208,27 @@ def test_a_confirmation_wants_a_certified_analyst(silo: Plant) -> None:
         screened(silo.actor("ines"), load, "found", stage="confirmation")
 
 
+
+
+@pytest.mark.parametrize(
+    ("changes", "pounds", "gallons", "said"),
+    [
+        ({}, "8600", "1000", "about 1000 gal at 8.6 lb/gal"),
+        ({"family": "cream", "fat_percent": "40"}, "8400", "1001.2", "gal at 8.39 lb/gal"),
+        ({"fat_percent": "36.6"}, "8412", "1000", "gal at 8.41 lb/gal"),  # raw cream that the plan has among raw milk
+        ({"family": "other"}, "9200", None, ""),  # condensed: known by its tests alone
+    ],
+)
+def test_the_tickets_gallons_are_by_the_density_of_the_product(
+    plant: Plant, client_for: Any, changes: dict[str, str], pounds: str, gallons: str | None, said: str
+) -> None:
+    """The trade's 8.6 lb/gal for milk, the plan's fat for cream; what has no kind is given none."""
+    plan = small_plan()
+    raw = next(one for one in plan.products if one.code == "raw-milk")
+    in_force(plant, replace(plan, products=(*plan.products, replace(raw, code="bought", name="Bought", **changes))))
+    made_ready(plant.actor("tomas"), clock.now())
+    number = arrived(plant.actor("ines"), product="bought", pounds=pounds, farms=[("Nettle Farm", pounds)])
+    found = LoadEvent.objects.get(number=number).gallons
+    assert found == (None if gallons is None else Decimal(gallons))
+    page = client_for(plant.people.ines).get(reverse("records:load", args=[number])).content.decode()
+    assert said in page and "E+" not in page.split("By the ticket")[1].split("</dd>")[0]
