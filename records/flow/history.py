@@ -90,6 +90,14 @@ class History:
         """Movements through a line, in order of start."""
         return self._sorted("via").get(line, [])
 
+    def product_after(self, place: str, moment: datetime) -> list[Told]:
+        """What went into a place or through it from a moment on, until its next wash; in order of start."""
+        following = (one.started_at for one in self.washes_of(place, WASHED) if one.started_at >= moment)
+        until = min(following, default=None)
+        found = [one for one in (*self.into(place), *self.through(place)) if one.row.started_at >= moment]
+        found = [one for one in found if until is None or one.row.started_at < until]
+        return sorted(found, key=lambda one: (one.row.started_at, one.row.number))
+
     def washes_of(self, place: str, what: str = "") -> list[Wash]:
         """Washes (or sanitizings) of a place, in order of their end."""
         if "washes" not in self._cache:

@@ -19,14 +19,14 @@ from records.flow.common import (
     same_or_different,
     typed_number,
 )
-from records.flow.consequences import follow
+from records.flow.consequences import follow, follow_product
 from records.flow.data import WashData
 from records.flow.errors import Refused
 from records.flow.finding import Finding
 from records.flow.findings import about_movement
 from records.flow.history import WASH_EMPTY, History, Told, level_form
 from records.flow.levels import seen_empty
-from records.flow.models import Movement, PlantEvent, Wash
+from records.flow.models import PlantEvent, Wash
 from records.flow.moving import may_amend
 from records.ledger.actions import Act, Actor, act
 from records.people.plans import InForce
@@ -141,14 +141,16 @@ def amend_wash(by: Actor, number: int, data: WashData, reason: str, void: bool =
             raise Refused(_("This wash was amended already. Amend the one that stands."))
         before = _around(row, old, in_force)
         known = {one.sentence for one in joined.of_wash(old, before, in_force)}
-        first, wrong = _first_after(old, before, in_force)
+        product = before.product_after(old.vessel, old.ended_at)
+        first = product[0] if product else None
+        wrong = {one.sentence for one in _wrong(first, before, in_force)} if first else set()
         a.write(row, observed_at=row.started_at)
         after = _around(row, old, in_force)
         found = [] if void else joined.of_wash(row, after, in_force)
         _follow(a, [one for one in found if one.sentence not in known], row, after, in_force)
         if first is not None:
             worse = [one for one in _wrong(first, after, in_force) if one.sentence not in wrong]
-            _follow_product(a, worse, row, first.row, in_force)
+            follow_product(a, worse, row, in_force, [one.row for one in product])
     return row
 
 
@@ -158,30 +160,8 @@ def _around(row: Wash, old: Wash, in_force: InForce) -> History:
     return history_at(in_force, min(row.started_at, old.started_at), list(dict.fromkeys(places)))
 
 
-def _first_after(old: Wash, history: History, in_force: InForce) -> tuple[Told | None, set[str]]:
-    """The first product after a wash, and what was wrong with it while that wash stood."""
-    moves = [*history.into(old.vessel), *history.through(old.vessel)]
-    later = [one for one in moves if one.row.started_at >= old.ended_at]
-    first = min(later, key=lambda one: (one.row.started_at, one.row.number), default=None)
-    return first, {one.sentence for one in _wrong(first, history, in_force)} if first else set()
-
-
 def _wrong(told: Told, history: History, in_force: InForce) -> list[Finding]:
     return about_movement(told.row, told.ended_at, history.without(told.row.number), in_force, {})
-
-
-def _follow_product(a: Act, found: list[Finding], row: Wash, product: Movement, in_force: InForce) -> None:
-    """What an amended wash shows to be wrong with the first product after it; what that one led to stays."""
-    follow(
-        a,
-        found,
-        row,
-        in_force,
-        since_at=product.started_at,
-        lot=product.target_lot,
-        lot_label=label(lot_by_id(product.target_lot), in_force),
-        vessel=product.target,
-    )
 
 
 def begin_wash(by: Actor, vessel: str, form_id: UUID, *, parted: bool = False) -> PlantEvent:

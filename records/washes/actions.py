@@ -17,13 +17,13 @@ from plant.process.washing import HOTTEST_C
 from records.flow.actions import WashData, may_amend, record_wash
 from records.flow.choices import WASHED
 from records.flow.closed_days import is_closed
-from records.flow.common import history_at, label, lot_by_id, not_ahead, plan_at, same_or_different, typed_number
-from records.flow.consequences import follow
+from records.flow.common import not_ahead, plan_at, same_or_different, typed_number
 from records.flow.errors import DifferentContent, Refused
 from records.flow.models import Wash
-from records.ledger.actions import Act, Actor, act
+from records.ledger.actions import Actor, act
 from records.people.plans import InForce
 from records.washes import state
+from records.washes.anew import reached
 from records.washes.data import ProgramWashData, StepData
 from records.washes.models import WashStep
 
@@ -62,7 +62,7 @@ def record(by: Actor, data: ProgramWashData) -> Wash:
         for row in rows:
             row.wash = saved.number
             a.write(row, observed_at=row.ended_at)
-        _reached(a, saved, rows[-1], in_force)
+        reached(a, saved, rows[-1], in_force)
     return saved
 
 
@@ -106,31 +106,8 @@ def amend(by: Actor, number: int, data: StepData, form_id: uuid.UUID, reason: st
         a.write(row, observed_at=row.ended_at)
         wash = Wash.objects.filter(number=old.wash).first()
         if wash is not None:
-            _reached(a, wash, row, in_force)
+            reached(a, wash, row, in_force)
     return row
-
-
-def _reached(a: Act, wash: Wash, row: WashStep, in_force: InForce) -> None:
-    """The first product after a wash that its steps do not prove: a deviation on the place, what it touched held."""
-    history = history_at(in_force, wash.started_at, [wash.vessel])
-    moves = [*history.into(wash.vessel), *history.through(wash.vessel)]
-    later = [one.row for one in moves if one.row.started_at >= wash.ended_at]
-    if not later:
-        return
-    first = min(later, key=lambda one: (one.started_at, one.number))
-    before = history.without(first.number)
-    with in_force.speaking():
-        findings = [one for one in state.about(first, before, in_force) if one.subject == wash.vessel]
-    follow(
-        a,
-        findings,
-        row,
-        in_force,
-        since_at=first.started_at,
-        lot=first.target_lot,
-        lot_label=label(lot_by_id(first.target_lot), in_force),
-        vessel=first.target,
-    )
 
 
 def _wash(data: ProgramWashData, what: str, rows: list[WashStep], form_id: uuid.UUID) -> WashData:
