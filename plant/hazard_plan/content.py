@@ -446,6 +446,7 @@ class Settings:
     """Plan rules that are not checks. Hours and minutes as whole numbers; decimals as text.
 
     `line_clearance_h`: so long before the first pack a clearance of the filling line counts; 0: none is asked.
+    `wash_unrecorded_min`: so long after a wash was said to begin it is asked for; 0: three hours.
     `…_piece_mm`: the test pieces of the metal detector, by their metal; empty: the plan names none.
     """
 
@@ -455,6 +456,7 @@ class Settings:
     record_years: int = 2
     unloads_on_pending: bool = False  # the residue result is wanted before processing (law), not before unloading
     line_clearance_h: int = 0
+    wash_unrecorded_min: int = 0
     ferrous_piece_mm: str = ""
     non_ferrous_piece_mm: str = ""
     stainless_piece_mm: str = ""
@@ -517,6 +519,7 @@ ADDED_LATER = {
     "ProductDef": ("gtin", "net_contents", "shelf_days", "keep"),
     "Settings": (
         "unloads_on_pending", "line_clearance_h", "ferrous_piece_mm", "non_ferrous_piece_mm", "stainless_piece_mm",
+        "wash_unrecorded_min",
     ),
 }
 

@@ -171,6 +171,7 @@ LABELS: dict[str, Label] = {
     "record_years": _("Years that records are kept"),
     "unloads_on_pending": _("Unloads before the residue result is in, and holds it (the law: before processing)"),
     "line_clearance_h": _("A line clearance counts for hours before the first pack (0: none is asked)"),
+    "wash_unrecorded_min": _("A wash that was begun is asked for after minutes (0: three hours)"),
     "ferrous_piece_mm": _("Test piece of the metal detector, ferrous, mm"),
     "non_ferrous_piece_mm": _("Test piece of the metal detector, non-ferrous, mm"),
     "stainless_piece_mm": _("Test piece of the metal detector, stainless steel, mm"),

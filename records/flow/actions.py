@@ -4,7 +4,7 @@ from records.flow.data import EndData, EventData, LevelData, MovementData, WashD
 from records.flow.errors import DifferentContent
 from records.flow.moving import amend_movement, end_if_running, end_movement, may_amend, record_movement, what_bars
 from records.flow.saying import no_production, record_event, see_level, set_service
-from records.flow.washing import amend_wash, begin_wash, record_wash
+from records.flow.washing import amend_wash, begin_wash, record_wash, wash_did_not_happen
 
 __all__ = [
     "DifferentContent",
@@ -25,5 +25,6 @@ __all__ = [
     "record_wash",
     "see_level",
     "set_service",
+    "wash_did_not_happen",
     "what_bars",
 ]

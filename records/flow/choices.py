@@ -16,7 +16,8 @@ OUTSIDE = "(outside)"
 # Events that movements, washes, outages and calendars give by themselves, and those that every plant has.
 FROM_MOVEMENTS = frozenset({"tanker", "outage end"})
 WASHED, SANITIZED = "washed", "sanitized"
-WASH_BEGUN = "wash begun"
+# A wash said to begin; and that one so said (the reference is its number) did not happen.
+WASH_BEGUN, WASH_NOT_DONE = "wash begun", "wash did not happen"
 EVERYWHERE = ("batch", "label roll", "chart change", "delivery", "visitor", "breakage")
 # Other equipment that product can run through.
 LINE_EQUIPMENT = frozenset({"separator", "filler", "homogenizer", "clarifier", "pump"})
@@ -109,7 +110,7 @@ def products(plan: Plan) -> list[tuple[str, str]]:
 def events(plan: Plan) -> list[tuple[str, str]]:
     """The events that a person can record: those the plan asks checks for, and those that every plant has."""
     asked = {one.frequency.event for one in plan.monitoring if one.frequency.event}
-    names = sorted((asked | set(EVERYWHERE)) - FROM_MOVEMENTS - {WASH_BEGUN})
+    names = sorted((asked | set(EVERYWHERE)) - FROM_MOVEMENTS - {WASH_BEGUN, WASH_NOT_DONE})
     return [(one, in_words(one)) for one in names]
 
 

@@ -29,8 +29,8 @@ from records.lots.models import Lot
 
 # Levels of nothing that a person ticked on another form: with a wash, a movement, the end of one.
 WASH_EMPTY, EMPTIED, EMPTIED_AT_END = "empty", "emptied", "emptied at the end"
-# A wash said to begin is believed for so long.
-WASH_LASTS = timedelta(hours=24)
+# A wash said to begin is believed for so long, and asked about for so long where nobody recorded it.
+WASH_LASTS, WASH_ASKED = timedelta(hours=24), timedelta(days=7)
 # Milk that went from tank to tank is followed back through so many tanks.
 TANKS_BACK = 6
 
@@ -276,8 +276,15 @@ def of_rows(
         [one for one in levels if one.form_id not in taken_back],
         list(services),
         list(found),
-        list(washes_begun),
+        _begun(washes_begun),
     )
+
+
+def _begun(events: Iterable[PlantEvent]) -> list[PlantEvent]:
+    """The washes said to begin, without those of which somebody said that they did not happen."""
+    rows = list(events)
+    gone = {one.reference for one in rows if one.event == choices.WASH_NOT_DONE}
+    return [one for one in rows if one.event == choices.WASH_BEGUN and str(one.number) not in gone]
 
 
 def level_form(form_id: UUID, what: str) -> UUID:
@@ -333,7 +340,9 @@ def load(plan: Plan, since: datetime, until: datetime, codes: Iterable[str] | No
         services=ServiceState.objects.filter(vessel__in=list(froms), observed_at__lte=until),
         found=Lot.objects.filter(_each(froms, "vessel", "observed_at"), origin="vessel fill", movement=None),
         washes_begun=PlantEvent.objects.filter(
-            event=choices.WASH_BEGUN, observed_at__gte=until - WASH_LASTS, observed_at__lte=until
+            event__in=(choices.WASH_BEGUN, choices.WASH_NOT_DONE),
+            observed_at__gte=until - WASH_ASKED,
+            observed_at__lte=until,
         ),
         since=froms,
         first_numbers=first_numbers(movements),

@@ -28,6 +28,7 @@ from records.flow.history import WASH_EMPTY, History, Told, level_form
 from records.flow.levels import seen_empty
 from records.flow.models import PlantEvent, Wash
 from records.flow.moving import may_amend
+from records.flow.queries import wash_begun
 from records.ledger.actions import Act, Actor, act
 from records.people.plans import InForce
 
@@ -162,6 +163,34 @@ def _around(row: Wash, old: Wash, in_force: InForce) -> History:
 
 def _wrong(told: Told, history: History, in_force: InForce) -> list[Finding]:
     return about_movement(told.row, told.ended_at, history.without(told.row.number), in_force, {})
+
+
+def wash_did_not_happen(by: Actor, number: int, form_id: UUID) -> PlantEvent:
+    """Say that the wash which was said to begin (entry `number`) did not happen; the place is as it was before.
+
+    Refused where a wash was recorded since: that one is amended. Said twice, it stands once.
+    """
+    now = clock.now()
+    in_force = plan_at(now)
+    with act(by) as a:
+        begun = PlantEvent.objects.filter(number=number, event=choices.WASH_BEGUN).first()
+        if begun is None:
+            raise Refused(_("No wash was said to begin by this entry."))
+        saved = PlantEvent.objects.filter(event=choices.WASH_NOT_DONE, reference=str(number)).first()
+        if saved is not None:
+            return saved
+        history = history_at(in_force, begun.observed_at, [begun.subject])
+        last = wash_begun(history, begun.subject, now)
+        if last is None or last.number != number:
+            raise Refused(_("Something is recorded of this place since: amend that, if it is wrong."))
+        row = PlantEvent(
+            form_id=form_id,
+            event=choices.WASH_NOT_DONE,
+            subject=begun.subject,
+            subject_name=name_of(in_force, begun.subject),
+            reference=str(number),
+        )
+        return a.write(row)
 
 
 def begin_wash(by: Actor, vessel: str, form_id: UUID, *, parted: bool = False) -> PlantEvent:
