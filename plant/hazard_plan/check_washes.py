@@ -14,6 +14,7 @@ from plant.process.washing import HOTTEST_C
 STEPS = ("pre-rinse", "alkaline wash", "rinse", "acid wash", "final rinse", "sanitize")
 STRENGTHS = ("%", "ppm", "mg/L", "pH", "mS/cm")
 TEMPERATURES = ("°F", "°C")
+FLOWS = ("gal/min", "L/min")
 
 
 def check_washes(plan: Plan, found: Findings) -> None:
@@ -30,12 +31,24 @@ def check_washes(plan: Plan, found: Findings) -> None:
         if set(first.setdefault(one.program, one.places)) != set(one.places):
             found.refuse(f"{path}.places", f"the other steps of {one.program} name other places")
         _bounds(one, path, found)
-        if one.recorder:
-            traced = next((each for each in plan.traced if each.key == one.recorder), None)
-            if traced is None or traced.unit not in TEMPERATURES:
-                found.refuse(f"{path}.recorder", "names no trace of a temperature of this plan")
-            if not one.minutes or not one.temperature_low:
-                found.refuse(f"{path}.recorder", "a trace is compared with a lowest temperature and a least time")
+        _recorders(plan, one, path, found)
+
+
+def _recorders(plan: Plan, one: WashStepDef, path: str, found: Findings) -> None:
+    traced = {each.key: each for each in plan.traced}
+    if one.recorder:
+        if one.recorder not in traced or traced[one.recorder].unit not in TEMPERATURES:
+            found.refuse(f"{path}.recorder", "names no trace of a temperature of this plan")
+        if not one.minutes or not one.temperature_low:
+            found.refuse(f"{path}.recorder", "a trace is compared with a lowest temperature and a least time")
+    for name, unit in (("strength", one.strength_unit), ("flow", one.flow_unit)):
+        key = getattr(one, f"{name}_recorder")
+        if not key:
+            continue
+        if key not in traced or traced[key].unit != unit:
+            found.refuse(f"{path}.{name}_recorder", f"names no trace in {unit or 'a unit'} of this plan")
+        if not one.minutes or not (getattr(one, f"{name}_low") or getattr(one, f"{name}_high", "")):
+            found.refuse(f"{path}.{name}_recorder", f"a trace is compared with a limit of the {name} and a least time")
 
 
 def _pipes(plan: Plan, places: set[str], found: Findings) -> None:
@@ -60,6 +73,11 @@ def _bounds(one: WashStepDef, path: str, found: Findings) -> None:
                     found.refuse(f"{path}.temperature_low", "is no temperature of a wash")
             elif bound is not None and bound < 0:
                 found.refuse(f"{path}.strength_low", "must not be below zero")
+    flow = _number(one.flow_low, f"{path}.flow_low", found)
+    if flow is not None and flow <= 0:
+        found.refuse(f"{path}.flow_low", "must be more than zero")
+    if one.flow_low:
+        found.one_of(f"{path}.flow_unit", one.flow_unit, FLOWS, "unit of flow")
     if one.strength_low or one.strength_high:
         found.one_of(f"{path}.strength_unit", one.strength_unit, STRENGTHS, "unit of strength")
 

@@ -409,8 +409,9 @@ class WashStepDef:
 
     `step` in the trade's words (see check_washes.STEPS); `places`: the vessels and lines that it washes. Bounds as
     decimal text, empty: not asked. `minutes` at least; temperature at the outlet in `unit`; strength in
-    `strength_unit`. `clause`: where the numbers come from; no statute fixes them. `recorder`: a `traced` key, the
-    temperature in the return line; the step has to show in it, and its gaps prove nothing. Empty: none is asked.
+    `strength_unit`; flow at least `flow_low` in `flow_unit`. `clause`: where the numbers come from; no statute fixes
+    them. `recorder`: a `traced` key, the temperature in the return line; the step has to show in it, and its gaps prove
+    nothing; so with `strength_recorder` (a conductivity, say) and `flow_recorder`. Empty: none is asked.
     """
 
     key: str
@@ -426,6 +427,16 @@ class WashStepDef:
     strength_unit: str = ""
     clause: str = "the plant's own, common practice, no source"
     recorder: str = ""
+    flow_low: str = ""
+    flow_unit: str = ""
+    strength_recorder: str = ""
+    flow_recorder: str = ""
+
+    @property
+    def recorders(self) -> dict[str, str]:
+        """By quantity: the `traced` key in which the step has to show."""
+        named = {"temperature": self.recorder, "strength": self.strength_recorder, "flow": self.flow_recorder}
+        return {quantity: key for quantity, key in named.items() if key}
 
 
 @dataclass(frozen=True, slots=True)
@@ -515,7 +526,7 @@ ADDED_LATER = {
     "Plan": ("set_ups", "traced", "sampled", "wash_steps", "pipes"),
     "SampledDef": ("farms", "clean_days"),
     "TracedDef": ("cool_limit", "cool_min", "blend_limit"),
-    "WashStepDef": ("recorder",),
+    "WashStepDef": ("recorder", "flow_low", "flow_unit", "strength_recorder", "flow_recorder"),
     "ProductDef": ("gtin", "net_contents", "shelf_days", "keep"),
     "Settings": (
         "unloads_on_pending", "line_clearance_h", "ferrous_piece_mm", "non_ferrous_piece_mm", "stainless_piece_mm",

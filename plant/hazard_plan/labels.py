@@ -12,8 +12,8 @@ from plant.hazard_plan.check import CONTROL_POINT_KINDS, ESCALATED, HAZARD_KINDS
 from plant.hazard_plan.check_limits import PLANT_RULE
 from plant.hazard_plan.check_monitoring import ANSWERS, WEIGHTS
 from plant.hazard_plan.check_traces import CLASSES, HOMOGENIZERS, METHODS, TIMINGS, TRACED
+from plant.hazard_plan.check_washes import FLOWS, STRENGTHS
 from plant.hazard_plan.check_washes import STEPS as WASH_STEPS
-from plant.hazard_plan.check_washes import STRENGTHS
 from plant.hazard_plan.content import Plan
 from plant.hazard_plan.planned import FREQUENCY_KINDS
 from plant.hazard_plan.words import BASES
@@ -52,6 +52,10 @@ LABELS: dict[str, Label] = {
     "text": _("Text"),
     "places": _("Where"),
     "recorder": _("Recorder in the return line"),
+    "flow_low": _("Least flow"),
+    "flow_unit": _("Unit of flow"),
+    "strength_recorder": _("Recorder of the strength in the return line"),
+    "flow_recorder": _("Recorder of the flow"),
     "parted_by": _("What keeps them apart while one is washed"),
     "step": _("Step"),
     "kind": _("Kind"),
@@ -259,6 +263,7 @@ CHOSEN: dict[tuple[str, str], Callable[[Plan], Choices]] = {
     ("wash_steps", "step"): _fixed(_same(WASH_STEPS)),
     ("wash_steps", "unit"): _fixed(_same(("°F", "°C"))),
     ("wash_steps", "strength_unit"): _fixed([("", "—"), *_same(STRENGTHS)]),
+    ("wash_steps", "flow_unit"): _fixed([("", "—"), *_same(FLOWS)]),
     ("header", "rule_set"): lambda plan: _same(keys()),
     ("header", "temperature_unit"): _fixed([("F", "°F"), ("C", "°C")]),
     ("header", "volume_unit"): _fixed(_same(("gal", "L"))),

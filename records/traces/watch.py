@@ -97,7 +97,12 @@ def _of_washes(entries: Iterable[tuple[int, str]]) -> list[tuple[str, datetime, 
     if span["first"] is None:
         return []
     versions = versions_between(span["first"], span["last"] + MOMENT)
-    recorders = {one.recorder for in_force, _since, _until in versions for one in in_force.plan.wash_steps} - {""}
+    recorders = {
+        key
+        for in_force, _since, _until in versions
+        for one in in_force.plan.wash_steps
+        for key in one.recorders.values()
+    }
     found = rows.filter(instrument__in=recorders).order_by("number")
     return list(found.values_list("instrument", "first_at", "last_at"))
 

@@ -57,13 +57,13 @@ def follow_traces(spans: Iterable[tuple[str, datetime, datetime]]) -> int:
     steps: dict[int, WashStep] = {}
     for recorder, start, end in spans:
         near = WashStep.objects.filter(started_at__lte=end + NEAR, ended_at__gte=start - NEAR)
-        steps |= {one.number: one for one in near if _recorder_of(one) == recorder}
+        steps |= {one.number: one for one in near if recorder in _recorders_of(one)}
     return sum(_follow(wash) for wash in _washes({one.wash for one in steps.values()}))
 
 
-def _recorder_of(row: WashStep) -> str:
+def _recorders_of(row: WashStep) -> set[str]:
     planned = state.program(plan_at(row.started_at).plan, row.program)
-    return planned[row.place_in - 1].recorder if row.place_in <= len(planned) else ""
+    return set(planned[row.place_in - 1].recorders.values()) if row.place_in <= len(planned) else set()
 
 
 def _washes(roots: set[int]) -> list[Wash]:
@@ -127,5 +127,5 @@ def _amended(row: Movement) -> set[int]:
 def _contradicted(one: state.JudgedWash) -> bool:
     """Whether a trace shows otherwise than its step: not met, not merely unproven."""
     steps = one.result.steps if one.result is not None else ()
-    traced = [each.judged for step in steps for each in step.findings if each.quantity == "trace"]
+    traced = [each.judged for step in steps for each in step.findings if each.quantity in state.TRACES.values()]
     return any(each.outcome is Outcome.NOT_MET for each in traced)

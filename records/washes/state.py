@@ -12,11 +12,12 @@ from django.db.models import Exists, OuterRef
 from django.utils.translation import gettext as _
 
 from plant.hazard_plan.content import WashStepDef
-from plant.process.limits import Judged, Limit, Outcome
-from plant.process.washing import Measured, PlannedStep, WashedStep, WashResult, judge_wash
+from plant.process.limits import Limit, Outcome
+from plant.process.washing import Finding, Measured, PlannedStep, WashedStep, WashResult, judge_wash
+from records.flow import finding as of_flow
 from records.flow.choices import SANITIZED, WASHED, vessel_of
 from records.flow.common import plan_at
-from records.flow.finding import SANITATION, Finding
+from records.flow.finding import SANITATION
 from records.flow.history import History
 from records.flow.lines import first_run_since
 from records.flow.models import Movement, Wash
@@ -27,6 +28,9 @@ from records.flow.programs import programs_at as programs_at
 from records.people.plans import InForce
 from records.washes import along
 from records.washes.models import WashStep
+
+# By quantity: how a step's verdict names the trace of it.
+TRACES = {"temperature": "trace", "strength": "trace of the strength", "flow": "trace of the flow"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,8 +59,8 @@ def limits_of(one: WashStepDef) -> tuple[Limit, ...]:
     found = []
     if one.minutes:
         found.append(Limit(f"{one.key}-time", "time", "min", low=Decimal(one.minutes), clause=one.clause))
-    for name, unit in (("temperature", one.unit), ("strength", one.strength_unit)):
-        low, high = getattr(one, f"{name}_low"), getattr(one, f"{name}_high")
+    for name, unit in (("temperature", one.unit), ("strength", one.strength_unit), ("flow", one.flow_unit)):
+        low, high = getattr(one, f"{name}_low"), getattr(one, f"{name}_high", "")
         if low or high:
             least, most = (Decimal(each) if each else None for each in (low, high))
             found.append(Limit(f"{one.key}-{name}", name, unit, low=least, high=most, clause=one.clause))
@@ -136,20 +140,24 @@ def _judged(wash: Wash, steps: list[WashStep], part: str) -> JudgedWash:
     planned = program(in_force.plan, name)
     result = judge_wash(
         [PlannedStep(one.step, limits_of(one)) for one in planned if part in ("", _gives(one.step))],
-        [WashedStep(one.step, measured(one), _along(one, planned, in_force)) for one in done],
+        [WashedStep(one.step, measured(one), _traced(one, planned, in_force)) for one in done],
     )
     return JudgedWash(wash, name, tuple(done), result, in_force.number)
 
 
-def _along(row: WashStep, planned: list[WashStepDef], in_force: InForce) -> Judged | None:
-    """What the trace of a step's recorder proves; None where the program names none."""
+def _traced(row: WashStep, planned: list[WashStepDef], in_force: InForce) -> tuple[Finding, ...]:
+    """What the traces of a step's recorders prove; none where the program names none."""
     step = planned[row.place_in - 1] if row.place_in <= len(planned) else None
-    if step is None or not step.recorder:
-        return None
+    if step is None or not step.recorders:
+        return ()
     bounds = {one.quantity: one for one in limits_of(step)}
-    return along.judged(
-        step.recorder, bounds["temperature"], bounds["time"], row.started_at, row.ended_at, in_force
-    )  # fmt: skip
+    return tuple(
+        Finding(
+            TRACES[quantity],
+            along.judged(key, bounds[quantity], bounds["time"], row.started_at, row.ended_at, in_force),
+        )
+        for quantity, key in step.recorders.items()
+    )
 
 
 def _gives(step: str) -> str:
@@ -159,7 +167,11 @@ def _gives(step: str) -> str:
 def measured(row: WashStep) -> dict[str, Measured | None]:
     """What a step measured, with units; its time by its two ends."""
     seconds = Decimal(int((row.ended_at - row.started_at).total_seconds()))
-    given = {"temperature": (row.temperature, row.temperature_unit), "strength": (row.strength, row.strength_unit)}
+    given = {
+        "temperature": (row.temperature, row.temperature_unit),
+        "strength": (row.strength, row.strength_unit),
+        "flow": (row.flow, row.flow_unit),
+    }
     found: dict[str, Measured | None] = {"time": Measured(seconds, "s")}
     for name, (value, unit) in given.items():
         found[name] = None if value is None else Measured(value, unit)
@@ -211,7 +223,7 @@ def unproven_words(wash: Wash, why: list[str], in_force: InForce) -> str:
     return _("%(vessel)s: washed, not proven by its program (wash %(number)d): %(why)s") % words
 
 
-def about(row: Movement, before: History, in_force: InForce) -> list[Finding]:
+def about(row: Movement, before: History, in_force: InForce) -> list[of_flow.Finding]:
     """First product into what a program washes, whose wash is not proven."""
     if not in_force.plan.wash_steps:
         return []
@@ -229,5 +241,5 @@ def about(row: Movement, before: History, in_force: InForce) -> list[Finding]:
             continue
         if why := unproven(code, before, moment, in_force):
             touches = vessel.stage in ("pasteurized", "frozen", "press")
-            found.append(Finding(SANITATION, code, why, "legal rule", bars=True, holds=touches))
+            found.append(of_flow.Finding(SANITATION, code, why, "legal rule", bars=True, holds=touches))
     return found

@@ -178,7 +178,9 @@ def _charts(one: state.JudgedWash, now: datetime) -> list[tuple[str, str]]:
     if not one.steps:
         return []
     then = plan_at(min(one.wash.started_at, one.steps[0].started_at))
-    names = dict.fromkeys(step.recorder for step in state.program(then.plan, one.program) if step.recorder)
+    places = {each.key: each.place for each in then.plan.traced}
+    keys = [key for step in state.program(then.plan, one.program) for key in step.recorders.values()]
+    names = {places.get(key, key): key for key in reversed(keys)}.values()  # one chart shows all channels of a place
     return [(name, along.chart(name, one.steps, then, now)) for name in names]
 
 

@@ -189,6 +189,48 @@ def test_a_trace_that_contradicts_or_is_silent_makes_a_step_worse(plant: Plant, 
     assert "for no longer than" in state.why_not_proven(state.judged([saved])[0])[0]
 
 
+@pytest.mark.django_db
+def test_strength_and_flow_of_a_step_have_to_show_in_their_channels(plant: Plant, client_for: Browser) -> None:
+    """Typed 12 mS/cm and 60 gal/min: met only once each channel shows it; weaker, stronger or slower is not met."""
+    names = {"T-12": ("wash temperature", "°F"), "C-1": ("wash strength", "mS/cm"), "F-1": ("wash flow", "gal/min")}
+    traced = tuple(
+        TracedDef(key, f"Return line {key}", "silo-a", what, "raw-storage", unit, "15")
+        for key, (what, unit) in names.items()
+    )
+    caustic = replace(
+        STEPS[1], strength_low="10", strength_high="20", strength_unit="mS/cm", flow_low="50", flow_unit="gal/min",
+        recorder="T-12", strength_recorder="C-1", flow_recorder="F-1",
+    )  # fmt: skip
+    plan = replace(small_plan(), wash_steps=(caustic,), traced=traced)
+    assert from_json(to_json(plan)) == plan and not [one for one in problems(plan) if "wash_steps" in one.path]
+    wrong = replace(caustic, strength_recorder="F-1", flow_low="")
+    paths = {one.path for one in problems(replace(plan, wash_steps=(wrong,)))}
+    assert {"wash_steps[0].strength_recorder", "wash_steps[0].flow_recorder"} <= paths
+    in_force(plant, plan)
+    plant.at(NOW + 30 * MINUTE)
+    saved = record(plant.actor("ines"), wash(NOW, steps=(StepData(1, NOW, NOW + 12 * MINUTE, "160", "12", "60"),)))
+    kept(samples(NOW, [1600] * 73, step_ms=10_000))
+    kept(samples(NOW, [120] * 73, step_ms=10_000), "C-1", "Return line", "mS/cm")
+
+    def traces() -> dict[str, str]:
+        (one,) = state.judged([saved])
+        assert one.result is not None
+        return {each.quantity: each.judged.outcome.value for each in one.result.steps[0].findings}
+
+    assert traces() | {"time": "met"} == {
+        "time": "met", "temperature": "met", "strength": "met", "flow": "met", "trace": "met",
+        "trace of the strength": "met", "trace of the flow": "not proven",
+    }  # fmt: skip
+    kept(samples(NOW, [600] * 73, step_ms=10_000), "F-1", "Return line", "gal/min")
+    assert state.judged([saved])[0].proven
+    text = client_for(plant.people.ines).get(reverse("records:wash", args=[saved.number])).content.decode()
+    assert text.count("<svg") == 1 and "1. ≥ 50 gal/min" in text and "1. ≤ 20 mS/cm" in text
+    kept(samples(NOW + 5 * MINUTE, [250] * 6, step_ms=10_000), "C-1", "Return line", "mS/cm")  # stronger than it may be
+    kept(samples(NOW + 5 * MINUTE, [300] * 6, step_ms=10_000), "F-1", "Return line", "gal/min")
+    found = traces()
+    assert found["trace of the strength"] == found["trace of the flow"] == "not met" and found["trace"] == "met"
+
+
 HOT_FOR_FIVE, COLD = [1715] * 31, [1500] * 31
 
 
