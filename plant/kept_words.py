@@ -44,6 +44,7 @@ KEYS = (
     gettext_noop("cooled product"), gettext_noop("pressure difference"), gettext_noop("tank temperature"),
     gettext_noop("wash temperature"), gettext_noop("wash strength"), gettext_noop("wash flow"),
     gettext_noop("trace"), gettext_noop("trace of the strength"), gettext_noop("trace of the flow"),
+    gettext_noop("test strips"), gettext_noop("inspection"),
     gettext_noop("other"), gettext_noop("sealed pump"), gettext_noop("timing pump"),
     gettext_noop("running"), gettext_noop("bypassed"), gettext_noop("none"),
     # what a trace came to

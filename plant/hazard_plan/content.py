@@ -411,7 +411,9 @@ class WashStepDef:
     decimal text, empty: not asked. `minutes` at least; temperature at the outlet in `unit`; strength in
     `strength_unit`; flow at least `flow_low` in `flow_unit`. `clause`: where the numbers come from; no statute fixes
     them. `recorder`: a `traced` key, the temperature in the return line; the step has to show in it, and its gaps prove
-    nothing; so with `strength_recorder` (a conductivity, say) and `flow_recorder`. Empty: none is asked.
+    nothing; so with `strength_recorder` (a conductivity, say) and `flow_recorder`. Empty: none is asked. `way`: empty
+    in place, else 'by hand' or 'out of place' (parts in a tank); `strips`: the strength is read with test strips, whose
+    lot and date are asked; `parts_of`: the vessel or line that has to have these parts washed before first product.
     """
 
     key: str
@@ -431,6 +433,9 @@ class WashStepDef:
     flow_unit: str = ""
     strength_recorder: str = ""
     flow_recorder: str = ""
+    way: str = ""
+    strips: bool = False
+    parts_of: str = ""
 
     @property
     def recorders(self) -> dict[str, str]:
@@ -526,7 +531,9 @@ ADDED_LATER = {
     "Plan": ("set_ups", "traced", "sampled", "wash_steps", "pipes"),
     "SampledDef": ("farms", "clean_days"),
     "TracedDef": ("cool_limit", "cool_min", "blend_limit"),
-    "WashStepDef": ("recorder", "flow_low", "flow_unit", "strength_recorder", "flow_recorder"),
+    "WashStepDef": (
+        "recorder", "flow_low", "flow_unit", "strength_recorder", "flow_recorder", "way", "strips", "parts_of",
+    ),
     "ProductDef": ("gtin", "net_contents", "shelf_days", "keep"),
     "Settings": (
         "unloads_on_pending", "line_clearance_h", "ferrous_piece_mm", "non_ferrous_piece_mm", "stainless_piece_mm",

@@ -12,7 +12,7 @@ from plant.hazard_plan.check import CONTROL_POINT_KINDS, ESCALATED, HAZARD_KINDS
 from plant.hazard_plan.check_limits import PLANT_RULE
 from plant.hazard_plan.check_monitoring import ANSWERS, WEIGHTS
 from plant.hazard_plan.check_traces import CLASSES, HOMOGENIZERS, METHODS, TIMINGS, TRACED
-from plant.hazard_plan.check_washes import FLOWS, STRENGTHS
+from plant.hazard_plan.check_washes import FLOWS, STRENGTHS, WAYS
 from plant.hazard_plan.check_washes import STEPS as WASH_STEPS
 from plant.hazard_plan.content import Plan
 from plant.hazard_plan.planned import FREQUENCY_KINDS
@@ -52,6 +52,9 @@ LABELS: dict[str, Label] = {
     "text": _("Text"),
     "places": _("Where"),
     "recorder": _("Recorder in the return line"),
+    "way": _("Way of washing (empty: in place)"),
+    "strips": _("Its strength is read with test strips"),
+    "parts_of": _("Parts of which vessel or line"),
     "flow_low": _("Least flow"),
     "flow_unit": _("Unit of flow"),
     "strength_recorder": _("Recorder of the strength in the return line"),
@@ -263,6 +266,7 @@ CHOSEN: dict[tuple[str, str], Callable[[Plan], Choices]] = {
     ("wash_steps", "step"): _fixed(_same(WASH_STEPS)),
     ("wash_steps", "unit"): _fixed(_same(("°F", "°C"))),
     ("wash_steps", "strength_unit"): _fixed([("", "—"), *_same(STRENGTHS)]),
+    ("wash_steps", "way"): _fixed(_same(WAYS)),
     ("wash_steps", "flow_unit"): _fixed([("", "—"), *_same(FLOWS)]),
     ("header", "rule_set"): lambda plan: _same(keys()),
     ("header", "temperature_unit"): _fixed([("F", "°F"), ("C", "°C")]),

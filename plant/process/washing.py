@@ -242,8 +242,8 @@ def judge_trace(
     `low` bounds a temperature, a strength or a flow, from below, above or both. `samples`: (time [ms], value in the
     unit of `low`; None: the sensor failed), of one moment the worst governs. Two samples further apart than
     `slowest_ms` leave a gap, which is never counted as within: where it decides, the step is not proven. Outside for
-    `dip_ms` at most is a spike. Ends are typed to the minute: a sample counts that is nearer to them than `slowest_ms`, and no more
-    time than the step took.
+    `dip_ms` at most is a spike. Ends are typed to the minute: a sample counts that is nearer to them than `slowest_ms`,
+    and no more time than the step took.
 
     Range: none; without a sample, or without a bound and a least time, it is not proven.
     Raises: nothing.

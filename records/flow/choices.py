@@ -97,9 +97,17 @@ def lines(plan: Plan) -> list[tuple[str, str]]:
 
 
 def washable(plan: Plan) -> list[tuple[str, str]]:
-    """(code, name) of what is washed: vessels and lines."""
+    """(code, name) of what is washed: vessels and lines, and parts and other equipment that a program washes."""
     vessels = [(one.code, one.name) for one in in_flow_order(plan)]
-    return vessels + [one for one in lines(plan) if one[0] not in dict(vessels)]
+    found = vessels + [one for one in lines(plan) if one[0] not in dict(vessels)]
+    named = parts(plan)
+    return found + [(one.code, one.name) for one in plan.equipment if one.code in named and one.code not in dict(found)]
+
+
+def parts(plan: Plan) -> set[str]:
+    """What a wash program washes and no product runs through by itself: parts washed by hand or out of place."""
+    passed = {one.code for one in plan.vessels} | {code for code, _name in lines(plan)}
+    return {place for one in plan.wash_steps for place in one.places} - passed
 
 
 def products(plan: Plan) -> list[tuple[str, str]]:

@@ -317,7 +317,7 @@ def _told(row: Movement, ends: Mapping[int, MovementEnd], firsts: Mapping[int, i
 
 def load(plan: Plan, since: datetime, until: datetime, codes: Iterable[str] | None = None) -> History:
     """Every row that bears on these places (all of the plan's, by default) in [since, until], in a few queries."""
-    lines = {code for code, _name in choices.lines(plan)}
+    lines = {code for code, _name in choices.lines(plan)} | choices.parts(plan)
     every = {one.code for one in plan.vessels} | lines
     unclocked = {one.code for one in plan.vessels if one.storage_class == "none"}
     wanted = sorted(every if codes is None else every & set(codes))

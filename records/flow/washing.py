@@ -28,6 +28,7 @@ from records.flow.history import WASH_EMPTY, History, Told, level_form
 from records.flow.levels import seen_empty
 from records.flow.models import PlantEvent, Wash
 from records.flow.moving import may_amend
+from records.flow.programs import product_place
 from records.flow.queries import wash_begun
 from records.ledger.actions import Act, Actor, act
 from records.people.plans import InForce
@@ -142,7 +143,7 @@ def amend_wash(by: Actor, number: int, data: WashData, reason: str, void: bool =
             raise Refused(_("This wash was amended already. Amend the one that stands."))
         before = _around(row, old, in_force)
         known = {one.sentence for one in joined.of_wash(old, before, in_force)}
-        product = before.product_after(old.vessel, old.ended_at)
+        product = before.product_after(product_place(in_force.plan, old.vessel), old.ended_at)
         first = product[0] if product else None
         wrong = {one.sentence for one in _wrong(first, before, in_force)} if first else set()
         a.write(row, observed_at=row.started_at)
@@ -157,7 +158,9 @@ def amend_wash(by: Actor, number: int, data: WashData, reason: str, void: bool =
 
 def _around(row: Wash, old: Wash, in_force: InForce) -> History:
     """What the book tells of both washes' places, and of what pipes join them to."""
-    places = [*joined.places_of(in_force.plan, row.vessel), *joined.places_of(in_force.plan, old.vessel)]
+    plan = in_force.plan
+    places = [*joined.places_of(plan, row.vessel), *joined.places_of(plan, old.vessel)]
+    places += [product_place(plan, one.vessel) for one in (row, old)]
     return history_at(in_force, min(row.started_at, old.started_at), list(dict.fromkeys(places)))
 
 

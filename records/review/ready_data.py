@@ -85,7 +85,8 @@ def ready_at(in_force: InForce, now: datetime, *, may_answer: bool = False) -> l
         place = floor[vessel.code]
         one = Ready(vessel, takes=not place.contents.holds, state=_state(place))
         for number, sentence in place.unproven:
-            one.add(AGAINST, [sentence], reverse("records:wash", args=[number]))
+            page = reverse("records:wash", args=[number]) if number else reverse("records:washes")
+            one.add(AGAINST, [sentence], page)
         if place.not_recorded is not None:
             one.add(AGAINST, [place.not_recorded_words], reverse("records:vessel", args=[vessel.code]))
         one.add(AGAINST, being_washed_beside(vessel.code, now, history, in_force), reverse("records:washes"))

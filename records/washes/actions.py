@@ -6,6 +6,7 @@ What has happened is always recorded, met or not; what a step lacks is judged an
 from __future__ import annotations
 
 import uuid
+from dataclasses import replace
 from datetime import timedelta
 from decimal import Decimal
 
@@ -19,7 +20,9 @@ from records.flow.choices import WASHED
 from records.flow.closed_days import is_closed
 from records.flow.common import not_ahead, plan_at, same_or_different, typed_number
 from records.flow.errors import DifferentContent, Refused
+from records.flow.joined import NO, YES
 from records.flow.models import Wash
+from records.flow.programs import INSPECT
 from records.ledger.actions import Actor, act
 from records.people.plans import InForce
 from records.washes import state
@@ -30,7 +33,7 @@ from records.washes.models import WashStep
 LONGEST = timedelta(hours=24)
 SAID = (
     "wash", "program", "place_in", "step", "started_at", "ended_at", "temperature_typed", "strength_typed",
-    "flow_typed", "note", "amends", "amend_reason", "void",
+    "flow_typed", "strip_lot", "strip_expires", "looked", "note", "amends", "amend_reason", "void",
 )  # fmt: skip
 
 
@@ -86,13 +89,12 @@ def amend(by: Actor, number: int, data: StepData, form_id: uuid.UUID, reason: st
         raise Refused(_("There is no such step."))
     in_force = plan_at(old.started_at)
     planned = state.program(in_force.plan, old.program)
-    given = StepData(
-        old.place_in, data.started_at, data.ended_at, data.temperature, data.strength, data.flow
-    )  # fmt: skip
+    given = replace(data, place_in=old.place_in)
     if void:
         given = StepData(
-            old.place_in, old.started_at, old.ended_at, old.temperature_typed, old.strength_typed, old.flow_typed
-        )
+            old.place_in, old.started_at, old.ended_at, old.temperature_typed, old.strength_typed, old.flow_typed,
+            old.strip_lot or "", old.strip_expires, old.looked or "",
+        )  # fmt: skip
     row = _row(planned, given, in_force, form_id, at="")
     row.form_id, row.wash, row.amends, row.amend_reason, row.void = form_id, old.wash, number, reason.strip(), void
     with act(by) as a:
@@ -152,6 +154,8 @@ def _row(
     strength = typed_number(data.strength, in_force, f"strength{at}")
     if strength is not None and (not step.strength_unit or _past(strength, step.strength_unit)):
         raise Refused(_("That is no strength of this step."), f"strength{at}")
+    if data.looked not in ("", YES, NO):
+        raise Refused(_("Say yes or no."), f"looked{at}")
     return WashStep(
         form_id=uuid.uuid5(form_id, f"step {data.place_in}"),
         program=step.program,
@@ -168,6 +172,9 @@ def _row(
         flow_typed=data.flow,
         flow=typed_number(data.flow, in_force, f"flow{at}"),
         flow_unit=flow_unit if data.flow else "",
+        strip_lot=(data.strip_lot.strip() or None) if step.strips else None,
+        strip_expires=data.strip_expires if step.strips else None,
+        looked=(data.looked or None) if step.step == INSPECT else None,
     )
 
 

@@ -16,6 +16,7 @@ from records.flow.consequences import follow_product
 from records.flow.finding import Finding
 from records.flow.history import History
 from records.flow.models import Movement, Wash
+from records.flow.programs import product_place
 from records.ledger.actions import WATCH, Act, act
 from records.ledger.models import Record
 from records.people.plans import InForce
@@ -32,19 +33,24 @@ def reached(a: Act, wash: Wash, row: Record, in_force: InForce) -> None:
     `row` is the cause.
     """
     history = _of(wash, in_force)
-    product = [one.row for one in history.product_after(wash.vessel, wash.ended_at)]
+    product = _product_after(wash, history, in_force)
     if product:
         follow_product(a, _wrong(wash, product[0], history, in_force), row, in_force, product)
 
 
 def _of(wash: Wash, in_force: InForce) -> History:
-    return history_at(in_force, wash.started_at, [wash.vessel])
+    return history_at(in_force, wash.started_at, [product_place(in_force.plan, wash.vessel)])
+
+
+def _product_after(wash: Wash, history: History, in_force: InForce) -> list[Movement]:
+    place = product_place(in_force.plan, wash.vessel)
+    return [one.row for one in history.product_after(place, wash.ended_at)]
 
 
 def _wrong(wash: Wash, first: Movement, history: History, in_force: InForce) -> list[Finding]:
     with in_force.speaking():
         found = state.about(first, history.without(first.number), in_force)
-    return [one for one in found if one.subject == wash.vessel]
+    return [one for one in found if one.subject == product_place(in_force.plan, wash.vessel)]
 
 
 def follow_traces(spans: Iterable[tuple[str, datetime, datetime]]) -> int:
@@ -85,7 +91,7 @@ def _follow(wash: Wash) -> bool:
     in_force = plan_at(wash.started_at)
     with act(WATCH) as a:
         history = _of(wash, in_force)
-        product = [one.row for one in history.product_after(wash.vessel, wash.ended_at)]
+        product = _product_after(wash, history, in_force)
         wrong = _wrong_now(wash, product[0], history, in_force) if product else []
         said = _said_before(wash, product[0], in_force) if wrong else set()
         new = [one for one in wrong if one.sentence not in said]

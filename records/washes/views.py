@@ -236,6 +236,7 @@ def amend(request: HttpRequest, number: int) -> HttpResponse:
     planned = state.program(in_force.plan, row.program)
     known = {"started": row.started_at, "ended": row.ended_at}
     known |= {name: getattr(row, f"{name}_typed") for name in ("temperature", "strength", "flow")}
+    known |= {name: getattr(row, name) or "" for name in ("strip_lot", "strip_expires", "looked")}
     step = planned[row.place_in - 1]
     form = AmendForm(_sent(request), in_force=in_force, now=now, step=step, initial=known)
     if request.method == "POST" and form.is_valid():
