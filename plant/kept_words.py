@@ -42,7 +42,10 @@ KEYS = (
     # what recorders write, and a pasteurizer's set-ups
     gettext_noop("hold temperature"), gettext_noop("forward flow"), gettext_noop("pump running"), gettext_noop("flow"),
     gettext_noop("cooled product"), gettext_noop("pressure difference"), gettext_noop("tank temperature"),
-    gettext_noop("wash temperature"), gettext_noop("other"), gettext_noop("sealed pump"), gettext_noop("timing pump"),
+    gettext_noop("wash temperature"), gettext_noop("wash strength"), gettext_noop("wash flow"),
+    gettext_noop("trace"), gettext_noop("trace of the strength"), gettext_noop("trace of the flow"),
+    gettext_noop("test strips"), gettext_noop("inspection"),
+    gettext_noop("other"), gettext_noop("sealed pump"), gettext_noop("timing pump"),
     gettext_noop("running"), gettext_noop("bypassed"), gettext_noop("none"),
     # what a trace came to
     gettext_noop("not met or not proven"),

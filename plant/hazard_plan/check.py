@@ -107,6 +107,8 @@ def _header(plan: Plan, found: Findings) -> None:
         found.refuse("settings.rework_h", "must be 0 (each portion names its own hours) or more")
     if settings.pickup_h < 0:
         found.refuse("settings.pickup_h", "must be 0 (none is asked) or more")
+    if not 0 <= settings.wash_unrecorded_min <= 1440:
+        found.refuse("settings.wash_unrecorded_min", "must be 0 (three hours) to 1440 minutes")
     for name in ("ferrous_piece_mm", "non_ferrous_piece_mm", "stainless_piece_mm"):
         try:
             if getattr(settings, name) and not 0 < number(getattr(settings, name), f"settings.{name}") <= 100:

@@ -27,6 +27,8 @@ TRACED = (
     "pressure difference",
     "tank temperature",
     "wash temperature",
+    "wash strength",
+    "wash flow",
     "other",
 )
 # One of each at a press: two would be two answers to one question.

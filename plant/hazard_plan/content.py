@@ -409,8 +409,11 @@ class WashStepDef:
 
     `step` in the trade's words (see check_washes.STEPS); `places`: the vessels and lines that it washes. Bounds as
     decimal text, empty: not asked. `minutes` at least; temperature at the outlet in `unit`; strength in
-    `strength_unit`. `clause`: where the numbers come from; no statute fixes them. `recorder`: a `traced` key, the
-    temperature in the return line; the step has to show in it, and its gaps prove nothing. Empty: none is asked.
+    `strength_unit`; flow at least `flow_low` in `flow_unit`. `clause`: where the numbers come from; no statute fixes
+    them. `recorder`: a `traced` key, the temperature in the return line; the step has to show in it, and its gaps prove
+    nothing; so with `strength_recorder` (a conductivity, say) and `flow_recorder`. Empty: none is asked. `way`: empty
+    in place, else 'by hand' or 'out of place' (parts in a tank); `strips`: the strength is read with test strips, whose
+    lot and date are asked; `parts_of`: the vessel or line that has to have these parts washed before first product.
     """
 
     key: str
@@ -426,6 +429,19 @@ class WashStepDef:
     strength_unit: str = ""
     clause: str = "the plant's own, common practice, no source"
     recorder: str = ""
+    flow_low: str = ""
+    flow_unit: str = ""
+    strength_recorder: str = ""
+    flow_recorder: str = ""
+    way: str = ""
+    strips: bool = False
+    parts_of: str = ""
+
+    @property
+    def recorders(self) -> dict[str, str]:
+        """By quantity: the `traced` key in which the step has to show."""
+        named = {"temperature": self.recorder, "strength": self.strength_recorder, "flow": self.flow_recorder}
+        return {quantity: key for quantity, key in named.items() if key}
 
 
 @dataclass(frozen=True, slots=True)
@@ -467,6 +483,7 @@ class Settings:
     issued]; beyond it the count opens a deviation. Empty: the plan has no bound.
     `rework_h`: so many hours after it was set aside rework is used at the latest; 0: each portion names its own.
     `pickup_h`: the most hours from a farm's pick-up to arrival, the plan's own rule; 0: none is asked.
+    `wash_unrecorded_min`: so long after a wash was said to begin it is asked for; 0: three hours.
     `…_piece_mm`: the test pieces of the metal detector, by their metal; empty: the plan names none.
     """
 
@@ -477,6 +494,7 @@ class Settings:
     unloads_on_pending: bool = False  # the residue result is wanted before processing (law), not before unloading
     line_clearance_h: int = 0
     label_difference: str = ""
+    wash_unrecorded_min: int = 0
     ferrous_piece_mm: str = ""
     non_ferrous_piece_mm: str = ""
     stainless_piece_mm: str = ""
@@ -538,11 +556,13 @@ ADDED_LATER = {
     "Plan": ("set_ups", "traced", "sampled", "wash_steps", "pipes", "trainings"),
     "SampledDef": ("farms", "clean_days"),
     "TracedDef": ("cool_limit", "cool_min", "blend_limit"),
-    "WashStepDef": ("recorder",),
+    "WashStepDef": (
+        "recorder", "flow_low", "flow_unit", "strength_recorder", "flow_recorder", "way", "strips", "parts_of",
+    ),
     "ProductDef": ("gtin", "net_contents", "shelf_days", "keep"),
     "Settings": (
         "unloads_on_pending", "line_clearance_h", "label_difference", "ferrous_piece_mm", "non_ferrous_piece_mm",
-        "stainless_piece_mm", "rework_h", "pickup_h",
+        "stainless_piece_mm", "rework_h", "pickup_h", "wash_unrecorded_min",
     ),
 }
 

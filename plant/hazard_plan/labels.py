@@ -13,8 +13,8 @@ from plant.hazard_plan.check_limits import PLANT_RULE
 from plant.hazard_plan.check_monitoring import ANSWERS, WEIGHTS
 from plant.hazard_plan.check_traces import CLASSES, HOMOGENIZERS, METHODS, TIMINGS, TRACED
 from plant.hazard_plan.check_trainings import ROLES as TRAINED
+from plant.hazard_plan.check_washes import FLOWS, STRENGTHS, WAYS
 from plant.hazard_plan.check_washes import STEPS as WASH_STEPS
-from plant.hazard_plan.check_washes import STRENGTHS
 from plant.hazard_plan.content import Plan
 from plant.hazard_plan.planned import FREQUENCY_KINDS
 from plant.hazard_plan.words import BASES
@@ -54,6 +54,13 @@ LABELS: dict[str, Label] = {
     "text": _("Text"),
     "places": _("Where"),
     "recorder": _("Recorder in the return line"),
+    "way": _("Way of washing (empty: in place)"),
+    "strips": _("Its strength is read with test strips"),
+    "parts_of": _("Parts of which vessel or line"),
+    "flow_low": _("Least flow"),
+    "flow_unit": _("Unit of flow"),
+    "strength_recorder": _("Recorder of the strength in the return line"),
+    "flow_recorder": _("Recorder of the flow"),
     "parted_by": _("What keeps them apart while one is washed"),
     "topic": _("Topic"),
     "topic_es": _("Topic in Spanish"),
@@ -180,6 +187,7 @@ LABELS: dict[str, Label] = {
     "label_difference": _("Labels, lids and tubs missing or too many that open a deviation, percent of those issued"),
     "rework_h": _("Rework is used within hours of being set aside (0: each portion names its own)"),
     "pickup_h": _("The most hours from a farm's pick-up to arrival (0: none is asked)"),
+    "wash_unrecorded_min": _("A wash that was begun is asked for after minutes (0: three hours)"),
     "ferrous_piece_mm": _("Test piece of the metal detector, ferrous, mm"),
     "non_ferrous_piece_mm": _("Test piece of the metal detector, non-ferrous, mm"),
     "stainless_piece_mm": _("Test piece of the metal detector, stainless steel, mm"),
@@ -268,6 +276,8 @@ CHOSEN: dict[tuple[str, str], Callable[[Plan], Choices]] = {
     ("wash_steps", "step"): _fixed(_same(WASH_STEPS)),
     ("wash_steps", "unit"): _fixed(_same(("°F", "°C"))),
     ("wash_steps", "strength_unit"): _fixed([("", "—"), *_same(STRENGTHS)]),
+    ("wash_steps", "way"): _fixed(_same(WAYS)),
+    ("wash_steps", "flow_unit"): _fixed([("", "—"), *_same(FLOWS)]),
     ("header", "rule_set"): lambda plan: _same(keys()),
     ("header", "temperature_unit"): _fixed([("F", "°F"), ("C", "°C")]),
     ("header", "volume_unit"): _fixed(_same(("gal", "L"))),

@@ -56,12 +56,12 @@ class PlannedStep:
 
 @dataclass(frozen=True, slots=True)
 class WashedStep:
-    """A step as it was recorded: quantity -> what was measured; None or absent: nothing recorded. `along`: what a trace
-    of the same time proves, where the plan names a recorder."""
+    """A step as it was recorded: quantity -> what was measured; None or absent: nothing recorded. `beside`: what else
+    bears on it and is judged already, as the traces of the same time."""
 
     name: str
     measured: Mapping[str, Measured | None]
-    along: Judged | None = None
+    beside: tuple[Finding, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -110,8 +110,7 @@ def judge_step(planned: PlannedStep, washed: WashedStep | None) -> StepResult:
         nothing = not_proven(_("Nothing recorded of this step."))
         return StepResult(planned.name, nothing.outcome, (Finding("", nothing),))
     findings = tuple(Finding(one.quantity, _judge(washed.measured.get(one.quantity), one)) for one in planned.limits)
-    if washed.along is not None:
-        findings = (*findings, Finding("trace", washed.along))
+    findings = (*findings, *washed.beside)
     if not findings:
         findings = (Finding("", recorded()),)
     return StepResult(planned.name, _worst_outcome(one.judged.outcome for one in findings), findings)
@@ -238,14 +237,15 @@ def judge_trace(
     slowest_ms: int,
     dip_ms: int = 0,
 ) -> Judged:
-    """A step's trace: was it at `low` or above for `least` on end, between its typed ends `start_ms` and `end_ms` [ms]?
+    """A step's trace: was it within `low` for `least` on end, between its typed ends `start_ms` and `end_ms` [ms]?
 
-    `samples`: (time [ms], value in the unit of `low`; None: the sensor failed), of one moment the lowest governs. Two
-    samples further apart than `slowest_ms` leave a gap, which is never counted as hot: where it decides, the step is
-    not proven. Colder for `dip_ms` at most is a spike. Ends are typed to the minute: a sample counts that is nearer to
-    them than `slowest_ms`, and no more time than the step took.
+    `low` bounds a temperature, a strength or a flow, from below, above or both. `samples`: (time [ms], value in the
+    unit of `low`; None: the sensor failed), of one moment the worst governs. Two samples further apart than
+    `slowest_ms` leave a gap, which is never counted as within: where it decides, the step is not proven. Outside for
+    `dip_ms` at most is a spike. Ends are typed to the minute: a sample counts that is nearer to them than `slowest_ms`,
+    and no more time than the step took.
 
-    Range: none; without a sample, or without a lowest temperature and a least time, it is not proven.
+    Range: none; without a sample, or without a bound and a least time, it is not proven.
     Raises: nothing.
     Source: a recorder in the return line shows temperature and time of each circuit: 7 Pa. Code 59.212(b) (text
     consulted in a state mirror); the longest unbroken time as what counts: common practice, no source.
@@ -257,17 +257,17 @@ def judge_trace(
     >>> judge_trace(low, least, hot[:10], 0, 300_000, slowest_ms=15_000).outcome.value
     'not proven'
     """
-    if low.low is None or least.low is None:
+    if (low.low is None and low.high is None) or least.low is None:
         return worst(())
-    wanted, lowest = exact(least.low, least.unit, "s") * 1000, Fraction(low.low)
-    given: dict[int, Fraction | None] = {}
-    for at, value in sorted(samples, key=lambda one: one[0]):
+    wanted = exact(least.low, least.unit, "s") * 1000
+    given: dict[int, bool | None] = {}
+    for at, value in samples:
         if start_ms - slowest_ms <= at <= end_ms + slowest_ms:
-            before = given.get(at, value)
-            given[at] = None if value is None or before is None else min(value, before)
+            now, before = None if value is None else _inside(value, low), given.get(at, True)
+            given[at] = None if now is None or before is None else now and before
     if not given:
         return not_proven(_("No trace of this time is kept."), low)
-    shown, possible = _longest(given, lowest, start_ms, end_ms, slowest_ms, dip_ms)
+    shown, possible = _longest(given, start_ms, end_ms, slowest_ms, dip_ms)
     words = {"low": low.words(), "minutes": plain(Fraction(shown, 60_000), 1)}
     if shown >= wanted:
         return Judged(Outcome.MET, (_("The trace shows %(low)s for %(minutes)s min on end.", **words),), low)
@@ -281,13 +281,17 @@ def judge_trace(
     return Judged(Outcome.NOT_MET, (sentence,), low)
 
 
+def _inside(value: Fraction, limit: Limit) -> bool:
+    return (limit.low is None or value >= Fraction(limit.low)) and (
+        limit.high is None or value <= Fraction(limit.high)
+    )
+
+
 def _longest(
-    given: Mapping[int, Fraction | None], lowest: Fraction, start_ms: int, end_ms: int, slowest_ms: int, dip_ms: int
+    given: Mapping[int, bool | None], start_ms: int, end_ms: int, slowest_ms: int, dip_ms: int
 ) -> tuple[int, int]:
-    """The longest time [ms] that was hot on end, as shown, and as it could have been if every gap was hot."""
-    points: list[tuple[int, bool | None]] = [
-        (at, None if value is None else value >= lowest) for at, value in sorted(given.items())
-    ]
+    """The longest time [ms] that was within its limit (hot, here) on end: shown, and possible if every gap was so."""
+    points: list[tuple[int, bool | None]] = sorted(given.items())
     ends = [] if points[-1][0] >= end_ms else [(end_ms, None)]
     begins = [] if points[0][0] <= start_ms else [(start_ms, None)]
     shown = possible = 0

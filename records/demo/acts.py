@@ -204,10 +204,10 @@ class Fell:
 
 @dataclass(frozen=True, slots=True)
 class Recorded:
-    """A recorder's file brought in: of the press since a time of this day, or of the tanks since their last."""
+    """A recorder's file brought in: of the press since a time of this day, of the tanks or the CIP since their last."""
 
     at: str
-    of: str  # press, tanks
+    of: str  # press, tanks, cip
     since: str = ""
     fell: tuple[Fell, ...] = ()
     by: str = "wren"

@@ -283,6 +283,9 @@ def recorded(stage: Stage, one: acts.Recorded) -> None:
     if one.of == "press":
         since, name, mapping = stage.moment(one.since), "Press 1 recorder", recorders.press_mapping()
         data = recorders.press_file(since, until, [_fell(stage, each) for each in one.fell], stage.in_force)
+    elif one.of == "cip":
+        since, name, mapping = _cip_since(stage), "CIP logger", recorders.cip_mapping()
+        data = recorders.cip_file(since, until, stage.in_force)
     else:
         since, name, mapping = _tanks_since(stage), "Tank logger", recorders.tank_mapping()
         data = recorders.tank_file(since, until, stage.in_force)
@@ -300,6 +303,12 @@ def looked(stage: Stage, one: acts.Challenged | acts.Strained | acts.Counted) ->
 def _fell(stage: Stage, one: acts.Fell) -> recorders.Event:
     at = stage.moment(one.at[:5]) + timedelta(seconds=int(one.at[6:]))
     return recorders.Event(at, one.seconds, Decimal(one.value), one.diverted)
+
+
+def _cip_since(stage: Stage) -> datetime:
+    """Where the last file ended; the first begins with the washes of the evening before."""
+    last = TraceFile.objects.filter(source="CIP logger").order_by("-number").first()
+    return last.last_at + timedelta(seconds=10) if last is not None else stage.moment("16:50", -1)
 
 
 def _tanks_since(stage: Stage) -> datetime:

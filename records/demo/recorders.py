@@ -20,6 +20,7 @@ from records.checks.queries import governing
 from records.deviations.models import Outage, OutageEnd
 from records.flow.held_spans import held_between
 from records.people.plans import InForce
+from records.washes.models import WashStep
 
 Values = NDArray[np.float64]
 WARM_UP, RUN_DOWN = 50 * 60, 5 * 60  # seconds on hot water before product and after it
@@ -28,6 +29,7 @@ OFF, HEATS = 68.0, 0.4  # °F, and °F a second
 HOT = {"milk": 163.8, "raised": 168.7, "mix": 177.8}
 PRESS = ("tr-press-1", "fd-press-1", "pump-press-1", "tr-press-out", "pr-press-1")
 TANKS = ("silo-a", "finished-1", "finished-2")
+CIP, CIP_UNITS = ("tr-cip", "cd-cip", "fl-cip"), ("°F", "mS/cm", "gal/min")
 PRESS_UNITS, TANK_UNIT = ("°F", "1", "1", "°F", "psi"), "°F"
 
 
@@ -62,6 +64,11 @@ def _mapping(codes: Sequence[str], units: Sequence[str]) -> Mapping:
 
 def _headers(codes: Sequence[str], units: Sequence[str]) -> list[str]:
     return [code if unit == "1" else f"{code} ({unit})" for code, unit in zip(codes, units, strict=True)]
+
+
+def cip_mapping() -> Mapping:
+    """How the file of the CIP's return line is read."""
+    return _mapping(CIP, CIP_UNITS)
 
 
 def press_file(start: datetime, end: datetime, events: Sequence[Event], in_force: InForce) -> bytes:
@@ -104,6 +111,31 @@ def tank_file(start: datetime, end: datetime, in_force: InForce) -> bytes:
     columns = [_texts(_tank(one, start, end, at, in_force) + chance.normal(0, 0.05, len(at))) for one in TANKS]
     codes = [f"tr-{one}" for one in TANKS]
     return _written(_headers(codes, (TANK_UNIT,) * len(codes)), start, at, columns, in_force)
+
+
+def cip_file(start: datetime, end: datetime, in_force: InForce) -> bytes:
+    """The file of the CIP's return line of [start, end): a row each ten seconds, hot and strong as the steps were told.
+
+    The line warms and fills in the last rows before a step, so that the step is whole.
+    """
+    at = np.arange(0, int((end - start).total_seconds()), 10)
+    chance = np.random.default_rng(int(start.timestamp()) + 2)
+    hot, strong, flow = (np.full(len(at), idle) for idle in (OFF, 0.4, 0.0))
+    programs = {one.program for one in in_force.plan.wash_steps if one.recorder == CIP[0]}
+    rows = WashStep.objects.filter(program__in=programs, started_at__lt=end, ended_at__gt=start)
+    for one in rows.order_by("started_at"):
+        first, last = ((moment - start).total_seconds() for moment in (one.started_at, one.ended_at))
+        while_on = (at >= first - 20) & (at <= last)
+        hot[while_on] = float(one.temperature) + 1 if one.temperature is not None else 90.0
+        strong[while_on] = float(one.strength) if one.strength is not None else 0.6
+        flow[while_on] = 46.0
+    on = flow > 0
+    columns = (
+        _texts(hot + np.abs(chance.normal(0, 0.3, len(at)))),
+        _texts(np.abs(strong + chance.normal(0, 0.2, len(at)) * on)),
+        _texts(flow + chance.normal(0, 0.4, len(at)) * on),
+    )
+    return _written(_headers(CIP, CIP_UNITS), start, at, columns, in_force)
 
 
 def _tank(vessel: str, start: datetime, end: datetime, at: NDArray[np.int64], in_force: InForce) -> Values:

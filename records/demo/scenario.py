@@ -63,6 +63,7 @@ RAW_TESTS = ("bacteria", "somatic cells", "antibiotic")
 FINISHED = ("finished-1", "finished-2")
 FLAVOR = ("flavor-vat-1", "flavor-vat-2")
 FROZEN = ("freezer", "feeder")
+PARTS = ("filler-parts", "feeder-parts")  # washed with what they belong to
 CUP = {"cup_empty": "31.5", "cup_mix": "142.5", "mass_unit": "g", "mix_lb_gal": "9.15"}
 
 
@@ -154,7 +155,8 @@ CARTER = "Sedgeway Carting, 8 Mill Road, Quillbrook, 555 0188"
 OPENING = (
     *PAPERS,
     *CARDS,
-    Washed("17:00", "20:15", (*RAW, *PRESS, *FINISHED, *FLAVOR, *FROZEN, "filler", "separator"), days_back=1),
+    Washed("17:00", "20:15", (*RAW, *PRESS, *FINISHED, *FLAVOR, *FROZEN, "filler", "separator", *PARTS), days_back=1),
+    Recorded("05:05", "cip"),
     Stock("05:06", "walk-in-cooler", "whole-milk", "140"),
     Stock("05:06", "hardening-room", "salted-hazelnut", "90"),
     Stock("05:07", "ingredient-cooler", "pouring-cream", "12"),
@@ -220,7 +222,7 @@ FIRST = Day(
         Sampled("15:40", "5", "farm", RAW_TESTS, farm="Oxbow Farm"),
         Sampled("16:48", "6", "lot", MILK_TESTS, "TP {day}"),
         Found("17:20", "6", (("phosphatase", "22"), ("antibiotic", "not found"))),
-        evening_wash("whole-tank", "blend-vat", *FINISHED, *PRESS, "filler", "separator"),
+        evening_wash("whole-tank", "blend-vat", *FINISHED, *PRESS, "filler", "separator", "filler-parts"),
         Recorded("15:06", "press", "07:40"),
         Recorded("19:40", "tanks"),
         Corrected("05:29", "foot-baths", "foot-baths", "Foot bath at the raw room filled anew and measured again."),
@@ -253,6 +255,7 @@ SECOND = Day(
         Move("07:18", "07:26", "cream-tank", "", "raw-cream", "28", emptied=True, to_outside="Oxbow Farm, butter"),
         Happened("07:36", "batch", "blend-vat", "Ice cream mix, batch sheet 119"),
         Washed("07:32", "08:04", ("cream-tank",)),
+        Recorded("08:05", "cip"),
         *sanitized("08:06", "08:16", "cream-tank"),
         Amended("09:44", "raw-temperature", "skim-tank", "37.4", "Typed the digits the wrong way round."),
         ChartOn("07:40", "102", "164.3"),
@@ -339,7 +342,8 @@ SECOND = Day(
         Trained("14:20", "allergens", ("tomas",), 0, "Odile Marsh",
                 note="Strawberry and hazelnut labels side by side; six questions, all right."),
         Found("15:10", "3", (("phosphatase", "24"), ("antibiotic", "not found"))),
-        evening_wash("whole-tank", "blend-vat", "finished-1", "flavor-vat-1", *PRESS, "filler", "separator", *FROZEN),
+        evening_wash("whole-tank", "blend-vat", "finished-1", "flavor-vat-1", *PRESS, "filler", "separator", *FROZEN,
+                     *PARTS),
         Washed("20:14", "20:44", ("silo-a",)),
     ),
     saying=(
@@ -410,7 +414,7 @@ THIRD = Day(
                  (("temperature of raw product", "Silo A"), ("temperature of pasteurized product", "Finished 1"),
                   ("temperature of pasteurized product", "Finished 2"),
                   ("storage recorders", "Silo A, Finished 1 and 2"))),
-        Washed("11:36", "12:06", (*FROZEN, "filler")),
+        Washed("11:36", "12:06", (*FROZEN, "filler", *PARTS)),
         *sanitized("12:08", "12:20", *FROZEN, "filler"),
         Happened("12:26", "changeover", "freezer", "Salted hazelnut to rhubarb crumble"),
         Happened("12:27", "changeover", "filler", "Salted hazelnut to rhubarb crumble"),
@@ -457,7 +461,7 @@ THIRD = Day(
              to_outside="packed", measured_by="count"),
         Noted("13:40", "cooler-temperature", "walk-in-cooler", "Door had stood open while crates were moved. Shut."),
         Happened("14:46", "packed", "hardening-room", "RC {day}"),
-        Washed("14:48", "15:06", ("filler",)),
+        Washed("14:48", "15:06", ("filler", "filler-parts")),
         *sanitized("15:08", "15:18", "filler"),
         Happened("15:19", "changeover", "filler", "Rhubarb crumble to two-percent milk"),
         Happened("15:20", "label roll", "label-station", "Two-percent milk, artwork 4"),
@@ -487,7 +491,8 @@ THIRD = Day(
         Recorded("17:02", "press", "07:30", (Fell("09:12:20", 3, "160.6", diverted=False),)),
         Recorded("17:08", "tanks"),
         evening_wash("cream-tank", "skim-tank", "whole-tank", "blend-vat", *FINISHED, *FLAVOR, *PRESS, *FROZEN,
-                     "filler", "separator"),
+                     "filler", "separator", *PARTS),
+        Recorded("20:12", "cip"),
     ),
     saying=(
         Say("preop", "packing-room", "05:20", at="05:30", typed="no", note="Film under the filler"),
@@ -532,7 +537,7 @@ TODAY = Day(
         Found("12:44", "1", (("phosphatase", "20"), ("antibiotic", "not found"))),
         *tanker("14:40", "14:56", "15:30", "Nettle Farm", "8600"),
         Recorded("15:50", "tanks"),
-        evening_wash("whole-tank", "finished-1", *PRESS, "filler"),
+        evening_wash("whole-tank", "finished-1", *PRESS, "filler", "filler-parts"),
     ),
 )
 

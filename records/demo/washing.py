@@ -11,6 +11,7 @@ from records.demo.acts import Washed
 from records.demo.hand import form_id
 from records.flow.choices import SANITIZED, WASHED
 from records.flow.joined import YES, joined_to
+from records.flow.programs import INSPECT
 from records.washes import state
 from records.washes.actions import record
 from records.washes.data import ProgramWashData, StepData
@@ -20,6 +21,8 @@ if TYPE_CHECKING:
 
 MINUTE = timedelta(minutes=1)
 LONGER = Decimal("1.1")  # than the program asks
+LOOK = "1"  # minute, of a look at parts
+STRIPS = ("TS-118", timedelta(days=210))  # the lot of the test strips, and how long it is good for yet
 
 
 def washed(stage: Stage, one: Washed) -> None:
@@ -48,7 +51,7 @@ def washed(stage: Stage, one: Washed) -> None:
 
 
 def _lasts(step: WashStepDef) -> timedelta:
-    return int((Decimal(step.minutes) * LONGER).to_integral_value(ROUND_CEILING)) * MINUTE
+    return int((Decimal(step.minutes or LOOK) * LONGER).to_integral_value(ROUND_CEILING)) * MINUTE
 
 
 def _steps(planned: list[WashStepDef], begin: datetime, seed: int) -> tuple[StepData, ...]:
@@ -56,7 +59,10 @@ def _steps(planned: list[WashStepDef], begin: datetime, seed: int) -> tuple[Step
     for at, one in enumerate(planned, 1):
         end = begin + _lasts(one)
         strength = _between(one.strength_low, one.strength_high, seed) if one.strength_unit else ""
-        found.append(StepData(at, begin, end, _hot(one, seed), strength))
+        lot, good_until = (STRIPS[0], (begin + STRIPS[1]).date()) if one.strips else ("", None)
+        looked = YES if one.step == INSPECT else ""
+        flow = "46" if one.flow_low else ""
+        found.append(StepData(at, begin, end, _hot(one, seed), strength, flow, lot, good_until, looked))
         begin = end
     return tuple(found)
 

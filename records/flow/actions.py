@@ -13,7 +13,7 @@ from records.flow.moving import (
     what_bars,
 )
 from records.flow.saying import no_production, record_event, see_level, set_service
-from records.flow.washing import amend_wash, begin_wash, record_wash
+from records.flow.washing import amend_wash, begin_wash, record_wash, wash_did_not_happen
 
 __all__ = [
     "DifferentContent",
@@ -36,5 +36,6 @@ __all__ = [
     "see_level",
     "set_service",
     "too_full",
+    "wash_did_not_happen",
     "what_bars",
 ]

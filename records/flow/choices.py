@@ -16,7 +16,8 @@ OUTSIDE = "(outside)"
 # Events that movements, washes, outages and calendars give by themselves, and those that every plant has.
 FROM_MOVEMENTS = frozenset({"tanker", "outage end"})
 WASHED, SANITIZED = "washed", "sanitized"
-WASH_BEGUN = "wash begun"
+# A wash said to begin; and that one so said (the reference is its number) did not happen.
+WASH_BEGUN, WASH_NOT_DONE = "wash begun", "wash did not happen"
 EVERYWHERE = ("batch", "label roll", "chart change", "delivery", "visitor", "breakage")
 # Other equipment that product can run through.
 LINE_EQUIPMENT = frozenset({"separator", "filler", "homogenizer", "clarifier", "pump"})
@@ -96,9 +97,17 @@ def lines(plan: Plan) -> list[tuple[str, str]]:
 
 
 def washable(plan: Plan) -> list[tuple[str, str]]:
-    """(code, name) of what is washed: vessels and lines."""
+    """(code, name) of what is washed: vessels and lines, and parts and other equipment that a program washes."""
     vessels = [(one.code, one.name) for one in in_flow_order(plan)]
-    return vessels + [one for one in lines(plan) if one[0] not in dict(vessels)]
+    found = vessels + [one for one in lines(plan) if one[0] not in dict(vessels)]
+    named = parts(plan)
+    return found + [(one.code, one.name) for one in plan.equipment if one.code in named and one.code not in dict(found)]
+
+
+def parts(plan: Plan) -> set[str]:
+    """What a wash program washes and no product runs through by itself: parts washed by hand or out of place."""
+    passed = {one.code for one in plan.vessels} | {code for code, _name in lines(plan)}
+    return {place for one in plan.wash_steps for place in one.places} - passed
 
 
 def products(plan: Plan) -> list[tuple[str, str]]:
@@ -109,7 +118,7 @@ def products(plan: Plan) -> list[tuple[str, str]]:
 def events(plan: Plan) -> list[tuple[str, str]]:
     """The events that a person can record: those the plan asks checks for, and those that every plant has."""
     asked = {one.frequency.event for one in plan.monitoring if one.frequency.event}
-    names = sorted((asked | set(EVERYWHERE)) - FROM_MOVEMENTS - {WASH_BEGUN})
+    names = sorted((asked | set(EVERYWHERE)) - FROM_MOVEMENTS - {WASH_BEGUN, WASH_NOT_DONE})
     return [(one, in_words(one)) for one in names]
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from datetime import datetime
 from uuid import UUID
 
@@ -62,6 +62,33 @@ def follow(
                 deviation=deviation.number,
                 bars_release=one.bars_release,
             )
+    return opened
+
+
+def follow_product(
+    a: Act, findings: Sequence[Finding], record: Record, in_force: InForce, products: Sequence[Movement]
+) -> list[Deviation]:
+    """As follow, of product: `products` in order of their start, the first with the findings; each one's lot is held.
+
+    `record` is the cause. More than one: what else went the same way since, as through an unclean line.
+    """
+    opened: list[Deviation] = []
+    lots: set[UUID | None] = set()
+    for row in products:
+        if opened and row.target_lot in lots:
+            continue
+        lots.add(row.target_lot)
+        found = follow(
+            a,
+            findings,
+            record,
+            in_force,
+            since_at=row.started_at,
+            lot=row.target_lot,
+            lot_label=label(lot_by_id(row.target_lot), in_force),
+            vessel=row.target,
+        )
+        opened = opened or found
     return opened
 
 

@@ -8,6 +8,7 @@ from dataclasses import dataclass, field
 from datetime import datetime, timedelta
 from decimal import Decimal
 from typing import Any
+from uuid import UUID, uuid5
 
 from django.db.models import Exists, OuterRef, Subquery
 from django.utils.translation import gettext as _
@@ -18,10 +19,13 @@ from plant.process.storage import Warming, time_to_limit, warming_stretch
 from plant.process.units import UnitError, exact, plain
 from records.deviations.queries import open_deviations
 from records.flow import choices, further
+from records.flow.choices import WASH_NOT_DONE, WASHED
 from records.flow.clocks import Clock, clocks_of
 from records.flow.effective import asked_at_once
 from records.flow.history import Told, load
-from records.flow.queries import Contents, contents_in, not_free_at
+from records.flow.models import PlantEvent
+from records.flow.programs import programs_at
+from records.flow.queries import Contents, contents_in, not_free_at, wash_not_recorded
 from records.flow.words import in_words
 from records.judging import queries as verdicts
 from records.judging.words import to_operator
@@ -69,11 +73,23 @@ class Place:
     holds: list[str] = field(default_factory=list)
     deviations: list[tuple[int, str]] = field(default_factory=list)
     unproven: list[tuple[int, str]] = field(default_factory=list)  # washes that count for none: number and sentence
+    not_recorded: PlantEvent | None = None  # a wash said to begin that nobody recorded in the plan's time
+    programs: list[str] = field(default_factory=list)  # by which that one is recorded
 
     @property
     def condition(self) -> str:
         """What it is in words. A wash that is not proven makes nothing clean or sanitized."""
         return _("washed, not proven") if self.unproven else in_words(self.contents.condition)
+
+    @property
+    def not_recorded_words(self) -> str:
+        """What is asked of a wash that was said to begin and not recorded; empty without one."""
+        return "" if self.not_recorded is None else not_recorded_words(self.not_recorded)
+
+    @property
+    def begun_form_id(self) -> UUID | None:
+        """The form id of the tap that says that it did not happen."""
+        return None if self.not_recorded is None else not_done_form(self.not_recorded)
 
     @property
     def passes(self) -> bool:
@@ -123,9 +139,27 @@ def floor_at(in_force: InForce, moment: datetime, codes: Sequence[str] | None = 
         place.holds = list(dict.fromkeys(held[lot])) if lot in held else []
         place.deviations = open_here.get(code, [])
         place.unproven = unproven.get(code, [])
+        place.not_recorded = wash_not_recorded(history, code, moment, in_force.plan)
+        if place.not_recorded is not None:
+            place.programs = programs_at(in_force.plan, code, WASHED)
         place.reading = last.get(code)
         place.forecast = _forecast(place.contents, recent.get(code, []), in_force)
     return places
+
+
+def not_done_form(begun: PlantEvent) -> UUID:
+    """The form id with which a wash that was begun is said not to have happened."""
+    return uuid5(begun.form_id, WASH_NOT_DONE)
+
+
+def not_recorded_words(begun: PlantEvent) -> str:
+    """'Filler: a wash was begun by Ines Alder and nothing is recorded of it; record it, or say …'."""
+    words = {"vessel": begun.subject_name, "who": begun.by_name}
+    sentence = _(
+        "%(vessel)s: a wash was begun by %(who)s and is not recorded yet. Record it, or say that it did not happen;"
+        " one that was broken off is recorded with the steps that were done."
+    )
+    return sentence % words
 
 
 # --- readings

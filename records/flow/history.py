@@ -30,8 +30,8 @@ from records.lots.models import Lot
 
 # Levels of nothing that a person ticked on another form: with a wash, a movement, the end of one.
 WASH_EMPTY, EMPTIED, EMPTIED_AT_END = "empty", "emptied", "emptied at the end"
-# A wash said to begin is believed for so long.
-WASH_LASTS = timedelta(hours=24)
+# A wash said to begin is believed for so long, and asked about for so long where nobody recorded it.
+WASH_LASTS, WASH_ASKED = timedelta(hours=24), timedelta(days=7)
 # Milk that went from tank to tank is followed back through so many tanks.
 TANKS_BACK = 6
 
@@ -90,6 +90,14 @@ class History:
     def through(self, line: str) -> list[Told]:
         """Movements through a line, in order of start."""
         return self._sorted("via").get(line, [])
+
+    def product_after(self, place: str, moment: datetime) -> list[Told]:
+        """What went into a place or through it from a moment on, until its next wash; in order of start."""
+        following = (one.started_at for one in self.washes_of(place, WASHED) if one.started_at >= moment)
+        until = min(following, default=None)
+        found = [one for one in (*self.into(place), *self.through(place)) if one.row.started_at >= moment]
+        found = [one for one in found if until is None or one.row.started_at < until]
+        return sorted(found, key=lambda one: (one.row.started_at, one.row.number))
 
     def washes_of(self, place: str, what: str = "") -> list[Wash]:
         """Washes (or sanitizings) of a place, in order of their end."""
@@ -272,8 +280,15 @@ def of_rows(
         [one for one in levels if one.form_id not in taken_back],
         list(services),
         list(found),
-        list(washes_begun),
+        _begun(washes_begun),
     )
+
+
+def _begun(events: Iterable[PlantEvent]) -> list[PlantEvent]:
+    """The washes said to begin, without those of which somebody said that they did not happen."""
+    rows = list(events)
+    gone = {one.reference for one in rows if one.event == choices.WASH_NOT_DONE}
+    return [one for one in rows if one.event == choices.WASH_BEGUN and str(one.number) not in gone]
 
 
 def level_form(form_id: UUID, what: str) -> UUID:
@@ -306,7 +321,7 @@ def _told(row: Movement, ends: Mapping[int, MovementEnd], firsts: Mapping[int, i
 
 def load(plan: Plan, since: datetime, until: datetime, codes: Iterable[str] | None = None) -> History:
     """Every row that bears on these places (all of the plan's, by default) in [since, until], in a few queries."""
-    lines = {code for code, _name in choices.lines(plan)}
+    lines = {code for code, _name in choices.lines(plan)} | choices.parts(plan)
     every = {one.code for one in plan.vessels} | lines
     unclocked = {one.code for one in plan.vessels if one.storage_class == "none"}
     wanted = sorted(every if codes is None else {code for code in codes if code in every or is_rework(code)})
@@ -329,7 +344,9 @@ def load(plan: Plan, since: datetime, until: datetime, codes: Iterable[str] | No
         services=ServiceState.objects.filter(vessel__in=list(froms), observed_at__lte=until),
         found=Lot.objects.filter(_each(froms, "vessel", "observed_at"), origin="vessel fill", movement=None),
         washes_begun=PlantEvent.objects.filter(
-            event=choices.WASH_BEGUN, observed_at__gte=until - WASH_LASTS, observed_at__lte=until
+            event__in=(choices.WASH_BEGUN, choices.WASH_NOT_DONE),
+            observed_at__gte=until - WASH_ASKED,
+            observed_at__lte=until,
         ),
         since=froms,
         first_numbers=first_numbers(movements),

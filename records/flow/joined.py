@@ -20,7 +20,7 @@ from django.utils.translation import gettext as _
 from plant.hazard_plan.content import PipeDef, Plan
 from records.flow.effective import standing
 from records.flow.finding import SANITATION, Finding
-from records.flow.history import History, Told
+from records.flow.history import WASH_LASTS, History, Told
 from records.flow.models import Movement, Wash
 from records.flow.words import in_words
 from records.people.plans import InForce
@@ -95,7 +95,7 @@ def of_movement(row: Movement, ended_at: datetime | None, before: History, in_fo
     beyond = [(code, one) for code in ends for one in joined_to(in_force.plan, code)]
     if not beyond:
         return found
-    found += _being_washed(row, beyond, before, in_force)
+    found += _being_washed(row, ends, before, in_force)
     neighbors = {one.place for _code, one in beyond}
     since = Wash.objects.filter(vessel__in=neighbors, ended_at__gt=row.started_at, started_at__lte=before.until)
     washes = list(standing(since).exclude(parted=YES).order_by("started_at", "number"))
@@ -128,27 +128,37 @@ def _overlap(row: Movement, ended_at: datetime | None, wash: Wash) -> bool:
     return row.started_at < wash.ended_at and (ended_at is None or wash.started_at < ended_at)
 
 
-def _being_washed(
-    row: Movement, beyond: Iterable[tuple[str, Joined]], before: History, in_force: InForce
-) -> list[Finding]:
-    """A wash that was said to begin next door and has no end yet: nothing may begin until the two are parted."""
+def being_washed_beside(place: str, moment: datetime, before: History, in_force: InForce) -> list[str]:
+    """What is being washed beside a place, joined to it and not said to be parted: nothing may begin there meanwhile.
+
+    A query only where a wash was said to begin.
+    """
     found = []
-    for code, one in beyond:
+    for one in joined_to(in_force.plan, place):
         begun = [
             each
             for each in before.washes_begun
-            if each.subject == one.place and each.observed_at <= row.started_at and each.reference != YES
+            if each.subject == one.place and moment - WASH_LASTS <= each.observed_at <= moment and each.reference != YES
         ]
         last = max((each.observed_at for each in begun), default=None)
         if last is not None and not standing(Wash.objects.filter(vessel=one.place, ended_at__gte=last)).exists():
             words = {
                 "washed": in_force.names.get(one.place, one.place),
-                "vessel": in_force.names.get(code, code),
+                "vessel": in_force.names.get(place, place),
                 "how": one.pipe.parted_by,
             }
             sentence = _("%(washed)s is being washed and is joined to %(vessel)s: part them first (%(how)s)") % words
-            found.append(Finding(SANITATION, code, sentence, "legal rule", bars=True, records=False))
+            found.append(sentence)
     return found
+
+
+def _being_washed(row: Movement, ends: Iterable[str], before: History, in_force: InForce) -> list[Finding]:
+    """A wash that was said to begin next door and has no end yet: nothing may begin until the two are parted."""
+    return [
+        Finding(SANITATION, code, sentence, "legal rule", bars=True, records=False)
+        for code in ends
+        for sentence in being_washed_beside(code, row.started_at, before, in_force)
+    ]
 
 
 def _both(wash: Wash, other: Joined, product: list[_Product], in_force: InForce) -> list[Finding]:

@@ -44,6 +44,14 @@ def place_or_404(in_force: InForce, code: str) -> VesselDef:
     return found
 
 
+def washed_place_or_404(in_force: InForce, code: str) -> str:
+    """The name of what is washed by that code: a vessel, a line, other equipment."""
+    name = dict(choices.washable(in_force.plan)).get(code)
+    if name is None:
+        raise Http404(_("The plan in force knows no vessel of that code."))
+    return name
+
+
 def saved_by(form: forms.Form, save: Callable[[], T]) -> T | Record | None:
     """The record that the act made, or None with its refusal beside the form's fields.
 

@@ -21,7 +21,7 @@ from records.flow import choices, disposed, lineage
 from records.flow.choices import SANITIZED, WASHED
 from records.flow.clocks import Clock, clocks_of
 from records.flow.facts_kept import facts_kept
-from records.flow.history import History, Told, load
+from records.flow.history import WASH_LASTS, History, Told, load
 from records.flow.history_kept import history_kept
 from records.flow.lineage import downstream_lots, lots_upstream
 from records.flow.lines import line_condition, runs_of
@@ -31,6 +31,8 @@ from records.people.plans import InForce, plan_in_force, versions_between
 
 TANKER = "tanker"
 OUTAGE_END = "outage end"
+# After so many minutes a wash that was begun is asked for, where the plan names none: longer than most programs take.
+WASH_UNRECORDED_MIN = 180
 
 
 @dataclass(frozen=True, slots=True)
@@ -191,13 +193,27 @@ def washing_since(history: History, code: str, moment: datetime) -> datetime | N
     for wash in history.washes_of(code):
         if wash.started_at <= moment < wash.ended_at:
             return wash.started_at
-    begun = [one.observed_at for one in history.washes_begun if one.subject == code and one.observed_at <= moment]
-    if not begun:
+    begun = wash_begun(history, code, moment)
+    return begun.observed_at if begun is not None and moment - begun.observed_at <= WASH_LASTS else None
+
+
+def wash_begun(history: History, code: str, moment: datetime) -> PlantEvent | None:
+    """The wash that was said to begin and of which nothing is recorded since: no wash, no product."""
+    begun = [one for one in history.washes_begun if one.subject == code and one.observed_at <= moment]
+    last = max(begun, key=lambda one: (one.observed_at, one.number), default=None)
+    if last is None:
         return None
-    last = max(begun)
-    ended = any(last <= one.ended_at <= moment for one in history.washes_of(code))
-    used = any(last <= one.row.started_at <= moment for one in (*history.into(code), *history.through(code)))
+    ended = any(last.observed_at <= one.ended_at <= moment for one in history.washes_of(code))
+    moves = (*history.into(code), *history.through(code))
+    used = any(last.observed_at <= one.row.started_at <= moment for one in moves)
     return None if ended or used else last
+
+
+def wash_not_recorded(history: History, code: str, moment: datetime, plan: Plan) -> PlantEvent | None:
+    """As wash_begun, once the plan's minutes are over: somebody records it, or says that it did not happen."""
+    begun = wash_begun(history, code, moment)
+    minutes = plan.settings.wash_unrecorded_min or WASH_UNRECORDED_MIN
+    return begun if begun is not None and moment - begun.observed_at >= timedelta(minutes=minutes) else None
 
 
 def _out_of_service(history: History, code: str, moment: datetime) -> bool:
@@ -331,7 +347,7 @@ def facts_of(history: History, in_force: InForce, start: datetime, until: dateti
         if not one.row.source and one.row.target in raw and one.row.started_at >= events_from
     ]
     others = PlantEvent.objects.filter(observed_at__gte=events_from, observed_at__lte=until).exclude(
-        event=choices.WASH_BEGUN
+        event__in=(choices.WASH_BEGUN, choices.WASH_NOT_DONE)
     )
     signed = NoProduction.objects.filter(plant_day__gte=days[0], plant_day__lte=days[1])
     return facts.Facts(

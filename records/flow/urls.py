@@ -12,6 +12,7 @@ urlpatterns = [
     path("vessel/<slug:code>/washed/", views.washed, {"what": "washed"}, name="washed"),
     path("vessel/<slug:code>/sanitized/", views.washed, {"what": "sanitized"}, name="sanitized"),
     path("vessel/<slug:code>/wash-begins/", views.wash_begins, name="wash-begins"),
+    path("vessel/<slug:code>/wash-begun/<int:number>/not-done/", views.wash_not_done, name="wash-not-done"),
     path("vessel/<slug:code>/level/", views.level, name="level"),
     path("vessel/<slug:code>/service/", views.service, name="service"),
     path("movement/new/", views.movement_new, name="movement-new"),

@@ -21,7 +21,7 @@ from records.flow.data import MovementData
 from records.flow.errors import Refused
 from records.flow.exits import exit_of
 from records.flow.models import Movement, MovementEnd, PlantEvent
-from records.flow.pages import answer, no_plan, now_and_plan, place_or_404, saved_by, show_form
+from records.flow.pages import answer, no_plan, now_and_plan, place_or_404, saved_by, show_form, washed_place_or_404
 from records.flow.programs import programs_at
 from records.flow.queries import Contents, contents_at
 from records.ledger.models import Record
@@ -31,6 +31,7 @@ from records.people.middleware import Request
 from records.people.plans import InForce
 
 page = require_http_methods(["GET", "HEAD", "POST"])
+MOST_NUMBER = 2**63 - 1  # of a ledger
 signed = sensitive_post_parameters("signer_secret")
 
 
@@ -257,7 +258,7 @@ def wash_begins(request: HttpRequest, code: str) -> HttpResponse:
     now, in_force = now_and_plan()
     if in_force is None:
         return no_plan(request)
-    place = place_or_404(in_force, code)
+    name = washed_place_or_404(in_force, code)
     field = fields.form_id()
     try:
         form_id = field.clean(request.POST.get("form_id", ""))
@@ -266,14 +267,40 @@ def wash_begins(request: HttpRequest, code: str) -> HttpResponse:
         messages.error(request, error.messages[0])
     except Refused as refused:
         if refused.field == "parted":
-            context = {"place": place, "why": refused.sentence, "form_id": form_id}
+            context = {"code": code, "name": name, "why": refused.sentence, "form_id": form_id}
             return render(request, "records/flow/wash_begins.html", context, status=422)
         messages.error(request, str(refused.sentence))
     except actions.DifferentContent:
         messages.error(request, _("This button was used before for something else. Try it again."))
     else:
-        messages.success(request, _("%(vessel)s is being washed.") % {"vessel": place.name})
+        messages.success(request, _("%(vessel)s is being washed.") % {"vessel": name})
+    return _to_washed(in_force, code)
+
+
+def _to_washed(in_force: InForce, code: str) -> HttpResponse:
+    """The page of a vessel; of other equipment, which has none, the washes."""
+    if choices.vessel_of(in_force, code) is None:
+        return redirect("records:washes")
     return redirect("records:vessel", code=code)
+
+
+@require_POST
+def wash_not_done(request: HttpRequest, code: str, number: int) -> HttpResponse:
+    """One tap: the wash that was said to begin did not happen."""
+    in_force = now_and_plan()[1]
+    if in_force is None:
+        return no_plan(request)
+    name = washed_place_or_404(in_force, code)
+    try:
+        form_id = fields.form_id().clean(request.POST.get("form_id", ""))
+        actions.wash_did_not_happen(_by(request), min(number, MOST_NUMBER), form_id)
+    except ValidationError as error:
+        messages.error(request, error.messages[0])
+    except Refused as refused:
+        messages.error(request, str(refused.sentence))
+    else:
+        messages.success(request, _("%(vessel)s: the wash that was begun did not happen.") % {"vessel": name})
+    return _to_washed(in_force, code)
 
 
 # --- levels, events, service, days without production

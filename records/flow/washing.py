@@ -19,15 +19,17 @@ from records.flow.common import (
     same_or_different,
     typed_number,
 )
-from records.flow.consequences import follow
+from records.flow.consequences import follow, follow_product
 from records.flow.data import WashData
 from records.flow.errors import Refused
 from records.flow.finding import Finding
 from records.flow.findings import about_movement
 from records.flow.history import WASH_EMPTY, History, Told, level_form
 from records.flow.levels import seen_empty
-from records.flow.models import Movement, PlantEvent, Wash
+from records.flow.models import PlantEvent, Wash
 from records.flow.moving import may_amend
+from records.flow.programs import product_place
+from records.flow.queries import wash_begun
 from records.ledger.actions import Act, Actor, act
 from records.people.plans import InForce
 
@@ -141,47 +143,57 @@ def amend_wash(by: Actor, number: int, data: WashData, reason: str, void: bool =
             raise Refused(_("This wash was amended already. Amend the one that stands."))
         before = _around(row, old, in_force)
         known = {one.sentence for one in joined.of_wash(old, before, in_force)}
-        first, wrong = _first_after(old, before, in_force)
+        product = before.product_after(product_place(in_force.plan, old.vessel), old.ended_at)
+        first = product[0] if product else None
+        wrong = {one.sentence for one in _wrong(first, before, in_force)} if first else set()
         a.write(row, observed_at=row.started_at)
         after = _around(row, old, in_force)
         found = [] if void else joined.of_wash(row, after, in_force)
         _follow(a, [one for one in found if one.sentence not in known], row, after, in_force)
         if first is not None:
             worse = [one for one in _wrong(first, after, in_force) if one.sentence not in wrong]
-            _follow_product(a, worse, row, first.row, in_force)
+            follow_product(a, worse, row, in_force, [one.row for one in product])
     return row
 
 
 def _around(row: Wash, old: Wash, in_force: InForce) -> History:
     """What the book tells of both washes' places, and of what pipes join them to."""
-    places = [*joined.places_of(in_force.plan, row.vessel), *joined.places_of(in_force.plan, old.vessel)]
+    plan = in_force.plan
+    places = [*joined.places_of(plan, row.vessel), *joined.places_of(plan, old.vessel)]
+    places += [product_place(plan, one.vessel) for one in (row, old)]
     return history_at(in_force, min(row.started_at, old.started_at), list(dict.fromkeys(places)))
-
-
-def _first_after(old: Wash, history: History, in_force: InForce) -> tuple[Told | None, set[str]]:
-    """The first product after a wash, and what was wrong with it while that wash stood."""
-    moves = [*history.into(old.vessel), *history.through(old.vessel)]
-    later = [one for one in moves if one.row.started_at >= old.ended_at]
-    first = min(later, key=lambda one: (one.row.started_at, one.row.number), default=None)
-    return first, {one.sentence for one in _wrong(first, history, in_force)} if first else set()
 
 
 def _wrong(told: Told, history: History, in_force: InForce) -> list[Finding]:
     return about_movement(told.row, told.ended_at, history.without(told.row.number), in_force, {})
 
 
-def _follow_product(a: Act, found: list[Finding], row: Wash, product: Movement, in_force: InForce) -> None:
-    """What an amended wash shows to be wrong with the first product after it; what that one led to stays."""
-    follow(
-        a,
-        found,
-        row,
-        in_force,
-        since_at=product.started_at,
-        lot=product.target_lot,
-        lot_label=label(lot_by_id(product.target_lot), in_force),
-        vessel=product.target,
-    )
+def wash_did_not_happen(by: Actor, number: int, form_id: UUID) -> PlantEvent:
+    """Say that the wash which was said to begin (entry `number`) did not happen; the place is as it was before.
+
+    Refused where a wash was recorded since: that one is amended. Said twice, it stands once.
+    """
+    now = clock.now()
+    in_force = plan_at(now)
+    with act(by) as a:
+        begun = PlantEvent.objects.filter(number=number, event=choices.WASH_BEGUN).first()
+        if begun is None:
+            raise Refused(_("No wash was said to begin by this entry."))
+        saved = PlantEvent.objects.filter(event=choices.WASH_NOT_DONE, reference=str(number)).first()
+        if saved is not None:
+            return saved
+        history = history_at(in_force, begun.observed_at, [begun.subject])
+        last = wash_begun(history, begun.subject, now)
+        if last is None or last.number != number:
+            raise Refused(_("Something is recorded of this place since: amend that, if it is wrong."))
+        row = PlantEvent(
+            form_id=form_id,
+            event=choices.WASH_NOT_DONE,
+            subject=begun.subject,
+            subject_name=name_of(in_force, begun.subject),
+            reference=str(number),
+        )
+        return a.write(row)
 
 
 def begin_wash(by: Actor, vessel: str, form_id: UUID, *, parted: bool = False) -> PlantEvent:

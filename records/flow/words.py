@@ -16,6 +16,7 @@ _WORDS: dict[str, Promise] = {
     Condition.OUT.value: _("out of service"),
     "washed": _("washed"),
     "wash begun": _("wash begun"),
+    "wash did not happen": _("the wash that was begun did not happen"),
     "batch": _("batch"),
     "label roll": _("label roll"),
     "chart change": _("chart change"),

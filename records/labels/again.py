@@ -7,8 +7,8 @@ from __future__ import annotations
 
 from datetime import datetime
 
-from records.flow.common import label, lot_by_id, plan_at
-from records.flow.consequences import follow
+from records.flow.common import plan_at
+from records.flow.consequences import follow_product
 from records.flow.effective import standing
 from records.flow.finding import Finding
 from records.flow.models import Movement
@@ -44,13 +44,4 @@ def follow_new(a: Act, record: OfLine, before: Wrong, after: Wrong) -> None:
         if not new:
             continue
         in_force = plan_at(row.started_at)
-        follow(
-            a,
-            new,
-            record,
-            in_force,
-            since_at=row.started_at,
-            lot=row.target_lot,
-            lot_label=label(lot_by_id(row.target_lot), in_force),
-            vessel=row.target,
-        )
+        follow_product(a, new, record, in_force, [row])

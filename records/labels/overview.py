@@ -18,7 +18,7 @@ from records.labels.models import (
     PackagingCounted,
     PackagingOpened,
 )
-from records.labels.sequence import wash_owed
+from records.labels.sequence import verification_owed, verified_by, wash_owed
 from records.labels.words import difference_words, kind_words, things_words
 from records.ledger.actions import Actor
 from records.people.plans import InForce
@@ -38,6 +38,8 @@ class Line:
     check: ClearanceCheck | None
     packaging: tuple[tuple[PackagingOpened, str], ...]
     owed: tuple[str, ...]  # why a product without those allergens waits for a wash
+    verified_by: tuple[str, ...]  # and what has to be good after that wash, by the plan
+    unverified: tuple[str, ...]  # washed since, and not shown good
 
     @property
     def waits_for_check(self) -> bool:
@@ -68,7 +70,10 @@ def lines_at(now: datetime, in_force: InForce) -> list[Line]:
         check = queries.last_check(cleared) if cleared is not None else None
         running = queries.filling_at(code, now)
         owed = tuple(wash_owed(code, now, in_force))
-        found.append(Line(code, name, running, queries.last_through(code, now), cleared, check, on, owed))
+        last = queries.last_through(code, now)
+        then = tuple(verified_by(in_force.plan)) if owed else ()
+        unverified = tuple(verification_owed(code, now, in_force))
+        found.append(Line(code, name, running, last, cleared, check, on, owed, then, unverified))
     return found
 
 

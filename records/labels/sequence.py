@@ -5,9 +5,11 @@ The freezer's runs ask here too. A purge takes no allergen away; only a wash doe
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
 from datetime import datetime, timedelta
 
+from django.db.models import Max, Subquery
 from django.utils.translation import gettext as _
 
 from plant.hazard_plan.content import MonitoringDef, Plan
@@ -17,9 +19,10 @@ from records.checks.asking import what_words
 from records.checks.models import Reading
 from records.checks.queries import governing
 from records.flow.choices import WASHED
-from records.flow.effective import standing
+from records.flow.effective import asked_at_once, standing
 from records.flow.models import Movement, Wash
 from records.judging.judge import GOOD
+from records.judging.models import Verdict
 from records.judging.queries import governing as verdicts_of
 from records.people.plans import InForce
 
@@ -88,16 +91,55 @@ def not_verified(
 ) -> list[str]:
     """Of the wash after the last product with an allergen that this one does not declare: checks of the plan not good.
 
-    Whatever ran in between and however often the line was washed since: until shown good, it is not.
+    Whatever ran in between and however often the line was washed since: until shown good, it is not. Four queries.
     """
-    bad = [one.code for one in in_force.plan.products if undeclared(declared_by(in_force.plan, product), [
-        content_of(in_force.plan, one.code, one.name)])]  # fmt: skip
-    rows = Movement.objects.filter(via=place, product__in=bad, started_at__lt=at, started_at__gte=at - LOOKED_BACK)
-    last = standing(rows).exclude(number=without or 0).order_by("-started_at", "-number").first() if bad else None
-    if last is None:
+    return _not_verified(place, [declared_by(in_force.plan, product)], at, in_force, without)
+
+
+def verification_owed(place: str, at: datetime, in_force: InForce) -> list[str]:
+    """As not_verified, of every product that the plan sells, in as many queries."""
+    sold = dict.fromkeys(tuple(sorted(one.allergens)) for one in in_force.plan.products if one.is_sold)
+    return _not_verified(place, list(sold), at, in_force, None)
+
+
+def verified_by(plan: Plan) -> list[str]:
+    """The plan's checks that have to be good after the wash of a changeover, in the reader's language."""
+    return [what_words(one) for one in _asked(plan)]
+
+
+def _asked(plan: Plan) -> list[MonitoringDef]:
+    return [one for one in plan.monitoring if one.frequency.event == CHANGEOVER]
+
+
+def _not_verified(
+    place: str, each: Sequence[tuple[str, ...]], at: datetime, in_force: InForce, without: int | None
+) -> list[str]:
+    """`each`: what a product declares."""
+    contents = {one.code: content_of(in_force.plan, one.code, one.name) for one in in_force.plan.products}
+    bad = {code for code, one in contents.items() if any(undeclared(declared, [one]) for declared in each)}
+    if not bad or not _asked(in_force.plan):
         return []
-    content = content_of(in_force.plan, last.product, last.product_name)
-    return not_shown_clean(place, product, content, last.started_at, at, in_force)
+    rows = Movement.objects.filter(via=place, product__in=bad, started_at__lt=at, started_at__gte=at - LOOKED_BACK)
+    last = standing(rows).exclude(number=without or 0).order_by().values_list("product").annotate(Max("started_at"))
+    ran = dict(last)
+    runs: dict[tuple[str, datetime], dict[str, None]] = {}
+    for declared in each:
+        mine = [code for code in ran if undeclared(declared, [contents[code]])]
+        if mine:
+            code = max(mine, key=lambda one: (ran[one], one))
+            left = [one.allergen for one in undeclared(declared, [contents[code]])]
+            runs.setdefault((code, ran[code]), {}).update(dict.fromkeys(left))
+    told = [_Ran(contents[code].name, sorted(left), ran_at) for (code, ran_at), left in runs.items()]
+    return _not_shown(place, told, at, in_force)
+
+
+@dataclass(frozen=True, slots=True)
+class _Ran:
+    """What was in a place last, with the allergens that are asked about."""
+
+    name: str
+    allergens: list[str]
+    ran_at: datetime
 
 
 def not_shown_clean(
@@ -109,29 +151,46 @@ def not_shown_clean(
     latest of each decides. Without such a wash nothing is asked here: the wash itself is missing.
     """
     left = undeclared(declared_by(in_force.plan, product), [content])
-    asked = [one for one in in_force.plan.monitoring if one.frequency.event == CHANGEOVER]
-    rows = Wash.objects.filter(vessel=place, what=WASHED, ended_at__gt=ran_at, ended_at__lte=at)
-    washed = standing(rows).order_by("ended_at", "number").first() if left and asked else None
-    if washed is None:
+    told = [_Ran(content.name, [one.allergen for one in left], ran_at)] if left else []
+    return _not_shown(place, told, at, in_force)
+
+
+def _not_shown(place: str, ran: Sequence[_Ran], at: datetime, in_force: InForce) -> list[str]:
+    """As not_shown_clean, of several contents at once: three queries, however many they are."""
+    asked = _asked(in_force.plan)
+    if not ran or not asked:
+        return []
+    rows = standing(Wash.objects.filter(vessel=place, what=WASHED, ended_at__lte=at)).order_by("ended_at", "number")
+    first = {
+        f"w{index}": Subquery(rows.filter(ended_at__gt=one.ran_at).values("ended_at")[:1])
+        for index, one in enumerate(ran)
+    }
+    ended = asked_at_once(first)
+    washed = [(one, ended[f"w{index}"]) for index, one in enumerate(ran) if ended[f"w{index}"] is not None]
+    if not washed:
         return []
     readings = governing(
         Reading.objects.filter(
             monitoring_key__in=[one.key for one in asked],
             subject__in=(place, "", "plant"),
-            observed_at__gte=washed.ended_at,
+            observed_at__gte=min(since for _one, since in washed),
             observed_at__lte=at,
         )
     )
     verdicts = verdicts_of(Reading.KIND, [one.number for one in readings])
-    latest: dict[str, Reading] = {}
-    for one in sorted(readings, key=lambda each: (each.observed_at, each.number)):
-        latest[one.monitoring_key] = one
-    good = {
-        key
-        for key, one in latest.items()
-        if not one.not_taken and ((found := verdicts.get(one.number)) is None or found.outcome in GOOD)
-    }
-    return [_sentence(one, content.name, [each.allergen for each in left]) for one in asked if one.key not in good]
+    found = []
+    for one, since in washed:
+        latest: dict[str, Reading] = {}
+        for reading in sorted(readings, key=lambda each: (each.observed_at, each.number)):
+            if reading.observed_at >= since:
+                latest[reading.monitoring_key] = reading
+        good = {key for key, reading in latest.items() if _is_good(reading, verdicts.get(reading.number))}
+        found += [_sentence(check, one.name, one.allergens) for check in asked if check.key not in good]
+    return list(dict.fromkeys(found))
+
+
+def _is_good(reading: Reading, verdict: Verdict | None) -> bool:
+    return not reading.not_taken and (verdict is None or verdict.outcome in GOOD)
 
 
 def _sentence(check: MonitoringDef, name: str, allergens: list[str]) -> str:

@@ -512,6 +512,13 @@ FIELDS: dict[str, dict[int, tuple[str, ...]]] = {
             "temperature_typed", "temperature", "temperature_unit", "strength_typed", "strength",
             "strength_unit", "flow_typed", "flow", "flow_unit", "note", "amends", "amend_reason", "void",
         ),
+        2: (
+            "id", "number", "act", "observed_at", "received_at", "by_id", "by_name", "by_initials", "by_role",
+            "tablet", "form_id", "wash", "program", "place_in", "step", "started_at", "ended_at",
+            "temperature_typed", "temperature", "temperature_unit", "strength_typed", "strength",
+            "strength_unit", "flow_typed", "flow", "flow_unit", "strip_lot", "strip_expires", "looked",
+            "note", "amends", "amend_reason", "void",
+        ),
     },
     "strainer or magnet look": {
         1: (

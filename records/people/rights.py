@@ -59,6 +59,7 @@ RIGHTS: dict[str, frozenset[str]] = {
     "records:washed": MAKERS,
     "records:sanitized": MAKERS,
     "records:wash-begins": MAKERS,
+    "records:wash-not-done": MAKERS,
     "records:level": MAKERS,
     "records:service": FLOOR,
     "records:event": MAKERS,

@@ -21,10 +21,12 @@ from records.charts.recorders import recorders
 from records.checks.queries import DueCheck, unsettled
 from records.deviations.queries import open_deviations, open_holds
 from records.flow import further
-from records.flow.choices import in_flow_order
+from records.flow.choices import in_flow_order, vessel_of, washable
 from records.flow.findings import line_not_ready, vessel_not_ready
-from records.flow.floor import Place, floor_at
+from records.flow.floor import Place, floor_at, not_recorded_words
 from records.flow.history import History, load
+from records.flow.joined import being_washed_beside
+from records.flow.queries import wash_not_recorded
 from records.people.plans import InForce
 from records.review import ready_kit, ready_training
 from records.review.ready_lines import AGAINST, LATE, UNKNOWN, Ready
@@ -47,13 +49,18 @@ def ready_at(in_force: InForce, now: datetime, *, may_answer: bool = False) -> l
     uncharted = _without_chart(in_force)
     in_vessels = {one.contents.lot for one in floor.values() if one.contents.holds}
     found = [_plant(in_force, now, late, in_vessels)]
+    found[0].add(AGAINST, _begun_elsewhere(history, now, in_force), reverse("records:washes"))
     ready_kit.add(found[0], in_force, now, waiting, may_answer=may_answer)
     ready_training.add(found[0], in_force, now)
     for vessel in in_flow_order(in_force.plan):
         place = floor[vessel.code]
         one = Ready(vessel, takes=not place.contents.holds, state=_state(place))
         for number, sentence in place.unproven:
-            one.add(AGAINST, [sentence], reverse("records:wash", args=[number]))
+            page = reverse("records:wash", args=[number]) if number else reverse("records:washes")
+            one.add(AGAINST, [sentence], page)
+        if place.not_recorded is not None:
+            one.add(AGAINST, [place.not_recorded_words], reverse("records:vessel", args=[vessel.code]))
+        one.add(AGAINST, being_washed_beside(vessel.code, now, history, in_force), reverse("records:washes"))
         _clean(one, vessel, history, now, in_force)
         _recorded(one, place)
         one.add(LATE, (_late_words(check) for check in late[vessel.code]), reverse("records:due"))
@@ -62,6 +69,13 @@ def ready_at(in_force: InForce, now: datetime, *, may_answer: bool = False) -> l
         one.add(UNKNOWN, uncharted.get(vessel.code, ()), reverse("records:charts"))
         found.append(one)
     return found
+
+
+def _begun_elsewhere(history: History, now: datetime, in_force: InForce) -> list[str]:
+    """Washes begun and not recorded of what is no vessel: a separator, say."""
+    codes = [code for code, _name in washable(in_force.plan) if vessel_of(in_force, code) is None]
+    begun = [wash_not_recorded(history, code, now, in_force.plan) for code in codes]
+    return [not_recorded_words(one) for one in begun if one is not None]
 
 
 def _state(place: Place) -> str:

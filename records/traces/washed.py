@@ -8,7 +8,7 @@ from datetime import datetime, timedelta
 from fractions import Fraction
 
 from plant.pictures.strip_chart import strip_chart_svg
-from plant.pictures.strip_data import Stretch
+from plant.pictures.strip_data import Channel, Rule, Stretch
 from plant.process.limits import Judged, Limit
 from plant.process.units import CELSIUS, FAHRENHEIT, exact
 from plant.process.washing import judge_trace
@@ -21,6 +21,7 @@ from records.traces.recorded import TooManySamples
 from records.traces.windows import Window
 from records.washes import along
 from records.washes.models import WashStep
+from records.washes.state import limits_of, program
 from records.washes.words import step_words
 
 AROUND, WIDTH = timedelta(minutes=3), 976
@@ -43,10 +44,11 @@ def judge(recorder: str, low: Limit, least: Limit, start: datetime, end: datetim
     return judge_trace(low, least, samples, to_ms(start), to_ms(end), slowest_ms=slowest, dip_ms=dip)
 
 
-def _in(value: Fraction, unit: str, wanted: str) -> Fraction:
+def _in(value: Fraction, unit: str, wanted: str) -> Fraction | None:
+    """None for a unit of another kind: it proves nothing of this limit."""
     if unit == wanted:
         return value
-    return exact(value, unit, wanted) if {unit, wanted} <= {CELSIUS, FAHRENHEIT} else value
+    return exact(value, unit, wanted) if {unit, wanted} <= {CELSIUS, FAHRENHEIT} else None
 
 
 def draw(recorder: str, steps: Sequence[WashStep], in_force: InForce, now: datetime) -> str:
@@ -61,11 +63,30 @@ def draw(recorder: str, steps: Sequence[WashStep], in_force: InForce, now: datet
         return ""
     if drawn is None:
         return ""
+    channels = tuple(_ruled(one, steps, in_force) for one in drawn.channels)
     typed = tuple(
         Stretch(to_ms(one.started_at), to_ms(one.ended_at), f"{one.place_in}. {step_words(one.step)}", out=False)
         for one in steps
     )
-    return strip_chart_svg(replace(drawn, stretches=(*drawn.stretches, *typed)), WIDTH, words=strip.words())
+    drawn = replace(drawn, channels=channels, stretches=(*drawn.stretches, *typed))
+    return strip_chart_svg(drawn, WIDTH, words=strip.words())
+
+
+def _ruled(channel: Channel, steps: Sequence[WashStep], in_force: InForce) -> Channel:
+    """A channel with the limits of the steps that have to show in it, each while that step went on."""
+    rules = list(channel.rules)
+    for row in steps:
+        planned = program(in_force.plan, row.program)
+        step = planned[row.place_in - 1] if row.place_in <= len(planned) else None
+        for limit in limits_of(step) if step is not None else ():
+            if step is None or step.recorders.get(limit.quantity) != channel.name.split(" ")[0]:
+                continue
+            for sign, bound in (("≥", limit.low), ("≤", limit.high)):
+                value = None if bound is None else _in(Fraction(bound), limit.unit, channel.unit)
+                if value is not None:
+                    words = f"{row.place_in}. {sign} {bound} {limit.unit}"
+                    rules.append(Rule(float(value), words, False, to_ms(row.started_at), to_ms(row.ended_at)))
+    return replace(channel, rules=tuple(rules))
 
 
 along.register(judge, draw)

@@ -6,7 +6,7 @@ from collections import defaultdict
 from collections.abc import Iterable, Iterator
 from datetime import datetime, timedelta
 
-from django.db.models import Min
+from django.db.models import Max, Min
 
 from plant import clock
 from plant.hazard_plan.check_traces import clock_checks
@@ -16,10 +16,11 @@ from records.judging.judge import GOOD
 from records.judging.queries import governing as verdicts_of
 from records.ledger.models import Entry, Record
 from records.ledger.registry import kinds
-from records.people.plans import plan_in_force
+from records.people.plans import plan_in_force, versions_between
 from records.traces import judging
 from records.traces.circumstances import CLOCK_NEAR
 from records.traces.models import TraceBlock, TraceCursor, TraceFile
+from records.washes.anew import follow_traces
 from records.workshop.bearing import bears_since
 from records.workshop.doubt import last_good
 from records.workshop.models import Calibration
@@ -39,6 +40,7 @@ PLACES = {
 }
 Span = tuple[datetime, datetime]
 DAY = timedelta(days=1)
+MOMENT = timedelta(milliseconds=1)
 
 
 def look() -> int:
@@ -54,6 +56,7 @@ def look() -> int:
         last = Entry.objects.order_by("-number").values_list("number", flat=True).first() or 0
         TraceCursor.objects.filter(id=1).update(number=last)
         return 0
+    follow_traces(_of_washes(entries))
     spans = touched(entries)
     for place, found in spans.items():
         for start, end in found:
@@ -85,6 +88,23 @@ def touched(entries: Iterable[tuple[int, str]]) -> dict[str, list[Span]]:
             for place in {getattr(row, name) for name in PLACES[kind]} - {""}:
                 found[place].append((start, end))
     return {place: _together(spans) for place, spans in found.items()}
+
+
+def _of_washes(entries: Iterable[tuple[int, str]]) -> list[tuple[str, datetime, datetime]]:
+    """What of these entries is a trace of a wash, from a file or live: recorder, first and last moment."""
+    rows = TraceBlock.objects.filter(number__in=[number for number, kind in entries if kind == TraceBlock.KIND])
+    span = rows.aggregate(first=Min("first_at"), last=Max("last_at"))
+    if span["first"] is None:
+        return []
+    versions = versions_between(span["first"], span["last"] + MOMENT)
+    recorders = {
+        key
+        for in_force, _since, _until in versions
+        for one in in_force.plan.wash_steps
+        for key in one.recorders.values()
+    }
+    found = rows.filter(instrument__in=recorders).order_by("number")
+    return list(found.values_list("instrument", "first_at", "last_at"))
 
 
 def _in_doubt(row: Calibration) -> Iterator[tuple[str, datetime]]:

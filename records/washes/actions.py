@@ -6,6 +6,7 @@ What has happened is always recorded, met or not; what a step lacks is judged an
 from __future__ import annotations
 
 import uuid
+from dataclasses import replace
 from datetime import timedelta
 from decimal import Decimal
 
@@ -17,20 +18,22 @@ from plant.process.washing import HOTTEST_C
 from records.flow.actions import WashData, may_amend, record_wash
 from records.flow.choices import WASHED
 from records.flow.closed_days import is_closed
-from records.flow.common import history_at, label, lot_by_id, not_ahead, plan_at, same_or_different, typed_number
-from records.flow.consequences import follow
+from records.flow.common import not_ahead, plan_at, same_or_different, typed_number
 from records.flow.errors import DifferentContent, Refused
+from records.flow.joined import NO, YES
 from records.flow.models import Wash
-from records.ledger.actions import Act, Actor, act
+from records.flow.programs import INSPECT
+from records.ledger.actions import Actor, act
 from records.people.plans import InForce
 from records.washes import state
+from records.washes.anew import reached
 from records.washes.data import ProgramWashData, StepData
 from records.washes.models import WashStep
 
 LONGEST = timedelta(hours=24)
 SAID = (
     "wash", "program", "place_in", "step", "started_at", "ended_at", "temperature_typed", "strength_typed",
-    "flow_typed", "note", "amends", "amend_reason", "void",
+    "flow_typed", "strip_lot", "strip_expires", "looked", "note", "amends", "amend_reason", "void",
 )  # fmt: skip
 
 
@@ -62,7 +65,7 @@ def record(by: Actor, data: ProgramWashData) -> Wash:
         for row in rows:
             row.wash = saved.number
             a.write(row, observed_at=row.ended_at)
-        _reached(a, saved, rows[-1], in_force)
+        reached(a, saved, rows[-1], in_force)
     return saved
 
 
@@ -86,13 +89,12 @@ def amend(by: Actor, number: int, data: StepData, form_id: uuid.UUID, reason: st
         raise Refused(_("There is no such step."))
     in_force = plan_at(old.started_at)
     planned = state.program(in_force.plan, old.program)
-    given = StepData(
-        old.place_in, data.started_at, data.ended_at, data.temperature, data.strength, data.flow
-    )  # fmt: skip
+    given = replace(data, place_in=old.place_in)
     if void:
         given = StepData(
-            old.place_in, old.started_at, old.ended_at, old.temperature_typed, old.strength_typed, old.flow_typed
-        )
+            old.place_in, old.started_at, old.ended_at, old.temperature_typed, old.strength_typed, old.flow_typed,
+            old.strip_lot or "", old.strip_expires, old.looked or "",
+        )  # fmt: skip
     row = _row(planned, given, in_force, form_id, at="")
     row.form_id, row.wash, row.amends, row.amend_reason, row.void = form_id, old.wash, number, reason.strip(), void
     with act(by) as a:
@@ -106,31 +108,8 @@ def amend(by: Actor, number: int, data: StepData, form_id: uuid.UUID, reason: st
         a.write(row, observed_at=row.ended_at)
         wash = Wash.objects.filter(number=old.wash).first()
         if wash is not None:
-            _reached(a, wash, row, in_force)
+            reached(a, wash, row, in_force)
     return row
-
-
-def _reached(a: Act, wash: Wash, row: WashStep, in_force: InForce) -> None:
-    """The first product after a wash that its steps do not prove: a deviation on the place, what it touched held."""
-    history = history_at(in_force, wash.started_at, [wash.vessel])
-    moves = [*history.into(wash.vessel), *history.through(wash.vessel)]
-    later = [one.row for one in moves if one.row.started_at >= wash.ended_at]
-    if not later:
-        return
-    first = min(later, key=lambda one: (one.started_at, one.number))
-    before = history.without(first.number)
-    with in_force.speaking():
-        findings = [one for one in state.about(first, before, in_force) if one.subject == wash.vessel]
-    follow(
-        a,
-        findings,
-        row,
-        in_force,
-        since_at=first.started_at,
-        lot=first.target_lot,
-        lot_label=label(lot_by_id(first.target_lot), in_force),
-        vessel=first.target,
-    )
 
 
 def _wash(data: ProgramWashData, what: str, rows: list[WashStep], form_id: uuid.UUID) -> WashData:
@@ -175,6 +154,8 @@ def _row(
     strength = typed_number(data.strength, in_force, f"strength{at}")
     if strength is not None and (not step.strength_unit or _past(strength, step.strength_unit)):
         raise Refused(_("That is no strength of this step."), f"strength{at}")
+    if data.looked not in ("", YES, NO):
+        raise Refused(_("Say yes or no."), f"looked{at}")
     return WashStep(
         form_id=uuid.uuid5(form_id, f"step {data.place_in}"),
         program=step.program,
@@ -191,6 +172,9 @@ def _row(
         flow_typed=data.flow,
         flow=typed_number(data.flow, in_force, f"flow{at}"),
         flow_unit=flow_unit if data.flow else "",
+        strip_lot=(data.strip_lot.strip() or None) if step.strips else None,
+        strip_expires=data.strip_expires if step.strips else None,
+        looked=(data.looked or None) if step.step == INSPECT else None,
     )
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import date, datetime
 from uuid import UUID
 
 
@@ -17,6 +17,9 @@ class StepData:
     temperature: str = ""
     strength: str = ""
     flow: str = ""
+    strip_lot: str = ""
+    strip_expires: date | None = None
+    looked: str = ""  # yes, no, or nobody said
 
 
 @dataclass(frozen=True, slots=True)

@@ -9,10 +9,12 @@ from crispy_forms.layout import Field, Fieldset, Row
 from django import forms
 from django.utils.translation import gettext as _
 
-from plant.forms.layout import ActionBar, Figure
+from plant.forms.layout import ActionBar, Figure, YesNo
 from plant.hazard_plan.content import Plan, WashStepDef
-from records.flow.fields import note, words
+from records.flow.fields import choice, note, words
 from records.flow.forms import FlowForm, ask_parted, helper, parted_layout
+from records.flow.joined import NO, YES
+from records.flow.programs import INSPECT
 from records.washes import state
 from records.washes.data import ProgramWashData, StepData
 from records.washes.words import limits_words, step_words
@@ -49,7 +51,7 @@ class ProgramForm(FlowForm):
         data = self.cleaned_data
         for at in range(1, len(self.planned) + 1):
             times = [data.get(f"started_{at}"), data.get(f"ended_{at}")]
-            said = [data.get(f"{name}_{at}") for name in _FIGURES]
+            said = [data.get(f"{name}_{at}") for name in (*_FIGURES, "strip_lot", "strip_expires", "looked")]
             for name, moment in zip(("started", "ended"), times, strict=True):
                 if moment is None and f"{name}_{at}" not in self.errors and any((*times, *said)):
                     self.add_error(f"{name}_{at}", _("Enter when."))
@@ -86,22 +88,44 @@ def step_fields(form: FlowForm, one: WashStepDef, at: str, *, required: bool) ->
     """The fields of one step; strength is asked where the program names its unit."""
     form.fields[f"started{at}"] = form.time(_("Started"), required=required)
     form.fields[f"ended{at}"] = form.time(_("Ended"), required=required)
-    form.fields[f"temperature{at}"] = form.number(_("Temperature at the outlet"))
+    outlet = _("Temperature of the solution") if one.way else _("Temperature at the outlet")
+    form.fields[f"temperature{at}"] = form.number(outlet)
     form.fields[f"strength{at}"] = form.number(_("Strength"))
-    if not one.strength_unit:
-        form.fields[f"strength{at}"].widget = forms.HiddenInput()
     form.fields[f"flow{at}"] = form.number(_("Flow"))
+    for name in set(_FIGURES) - set(_asked(one)):
+        form.fields[f"{name}{at}"].widget = forms.HiddenInput()
+    if one.strips:
+        form.fields[f"strip_lot{at}"] = words(_("Lot of the test strips"), 60)
+        form.fields[f"strip_expires{at}"] = forms.DateField(
+            label=_("Test strips good until"), required=False, widget=forms.DateInput(attrs={"type": "date"}),
+            error_messages={"invalid": _("Write the day as 2026-03-03.")},
+        )  # fmt: skip
+    if one.step == INSPECT:
+        form.fields[f"looked{at}"] = choice(
+            _("Looked at: was it found clean?"), [(YES, _("yes")), (NO, _("no"))], required=False, radio=True
+        )
+
+
+def _asked(one: WashStepDef) -> list[str]:
+    """The figures that a step is asked for: none of a look, no flow of what is washed by hand or out of place."""
+    if one.step == INSPECT:
+        return []
+    return ["temperature", *(["strength"] if one.strength_unit else []), *([] if one.way else ["flow"])]
 
 
 def step_layout(form: FlowForm, one: WashStepDef, at: str) -> list[Any]:
     """Two times, then the figures with their units."""
-    flow = Figure(f"flow{at}", f"{form.in_force.plan.plant.volume_unit}/min")
-    strength = [Figure(f"strength{at}", one.strength_unit)] if one.strength_unit else []
-    figures = Row(Figure(f"temperature{at}", one.unit), *strength, flow)
-    hidden = [] if one.strength_unit else [f"strength{at}"]
-    return [Row(Field(f"started{at}"), Field(f"ended{at}")), figures, *hidden]
+    asked, flow_unit = _asked(one), f"{form.in_force.plan.plant.volume_unit}/min"
+    units = {"temperature": one.unit, "strength": one.strength_unit, "flow": flow_unit}
+    figures = [Row(*(Figure(f"{name}{at}", units[name]) for name in asked))] if asked else []
+    strips = [Row(Field(f"strip_lot{at}"), Field(f"strip_expires{at}"))] if one.strips else []
+    looked = [YesNo(f"looked{at}")] if one.step == INSPECT else []
+    hidden = [f"{name}{at}" for name in _FIGURES if name not in asked]
+    return [Row(Field(f"started{at}"), Field(f"ended{at}")), *figures, *strips, *looked, *hidden]
 
 
 def step_data(data: dict[str, Any], place_in: int, at: str) -> StepData:
     """One step as the act takes it."""
-    return StepData(place_in, data[f"started{at}"], data[f"ended{at}"], *(data[f"{name}{at}"] for name in _FIGURES))
+    figures = (data[f"{name}{at}"] for name in _FIGURES)
+    beside = (data.get(f"strip_lot{at}", ""), data.get(f"strip_expires{at}"), data.get(f"looked{at}", ""))
+    return StepData(place_in, data[f"started{at}"], data[f"ended{at}"], *figures, *beside)

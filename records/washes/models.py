@@ -11,7 +11,8 @@ class WashStep(Record):
     """One step of a wash: `wash` is the ledger number of the wash (or sanitizing) as it was first recorded.
 
     `program` and `step` by the plan in force when the wash began; `place_in` counts from 1 in the program. Figures as
-    typed, with units: temperature at the outlet, strength, flow. observed_at is ended_at.
+    typed, with units: temperature at the outlet (of the solution, by hand), strength, flow; the test strips' lot and
+    last day; `looked`: yes or no, whether it was found clean by eye. observed_at is ended_at.
     """
 
     KIND = "wash step"
@@ -31,6 +32,9 @@ class WashStep(Record):
     flow_typed = models.CharField(max_length=40, blank=True)
     flow = decimal(null=True)
     flow_unit = models.CharField(max_length=10, blank=True)
+    strip_lot = models.CharField(max_length=60, null=True)
+    strip_expires = models.DateField(null=True)
+    looked = models.CharField(max_length=3, null=True)
     note = models.TextField(blank=True)
     amends = models.BigIntegerField(null=True, unique=True)
     amend_reason = models.TextField(blank=True)

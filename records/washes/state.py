@@ -6,20 +6,24 @@ from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from decimal import Decimal
+from typing import Any
 from uuid import UUID, uuid5
 
-from django.db.models import Exists, OuterRef
+from django.db.models import Exists, OuterRef, Q, Subquery
 from django.utils.translation import gettext as _
 
 from plant.hazard_plan.content import WashStepDef
-from plant.process.limits import Judged, Limit, Outcome
-from plant.process.washing import Measured, PlannedStep, WashedStep, WashResult, judge_wash
+from plant.process.limits import Judged, Limit, Outcome, not_proven
+from plant.process.washing import Finding, Measured, PlannedStep, WashedStep, WashResult, judge_wash
+from records.flow import finding as of_flow
 from records.flow.choices import SANITIZED, WASHED, vessel_of
 from records.flow.common import plan_at
-from records.flow.finding import SANITATION, Finding
+from records.flow.effective import asked_at_once, standing
+from records.flow.finding import SANITATION
 from records.flow.history import History
 from records.flow.lines import first_run_since
 from records.flow.models import Movement, Wash
+from records.flow.programs import INSPECT, parts_at
 from records.flow.programs import SANITIZE as SANITIZE
 from records.flow.programs import gives as gives
 from records.flow.programs import program as program
@@ -27,6 +31,10 @@ from records.flow.programs import programs_at as programs_at
 from records.people.plans import InForce
 from records.washes import along
 from records.washes.models import WashStep
+from records.washes.naming import step_words
+
+# By quantity: how a step's verdict names the trace of it.
+TRACES = {"temperature": "trace", "strength": "trace of the strength", "flow": "trace of the flow"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,8 +63,8 @@ def limits_of(one: WashStepDef) -> tuple[Limit, ...]:
     found = []
     if one.minutes:
         found.append(Limit(f"{one.key}-time", "time", "min", low=Decimal(one.minutes), clause=one.clause))
-    for name, unit in (("temperature", one.unit), ("strength", one.strength_unit)):
-        low, high = getattr(one, f"{name}_low"), getattr(one, f"{name}_high")
+    for name, unit in (("temperature", one.unit), ("strength", one.strength_unit), ("flow", one.flow_unit)):
+        low, high = getattr(one, f"{name}_low"), getattr(one, f"{name}_high", "")
         if low or high:
             least, most = (Decimal(each) if each else None for each in (low, high))
             found.append(Limit(f"{one.key}-{name}", name, unit, low=least, high=most, clause=one.clause))
@@ -136,20 +144,55 @@ def _judged(wash: Wash, steps: list[WashStep], part: str) -> JudgedWash:
     planned = program(in_force.plan, name)
     result = judge_wash(
         [PlannedStep(one.step, limits_of(one)) for one in planned if part in ("", _gives(one.step))],
-        [WashedStep(one.step, measured(one), _along(one, planned, in_force)) for one in done],
+        [WashedStep(one.step, measured(one), _beside(one, planned, in_force)) for one in done],
     )
     return JudgedWash(wash, name, tuple(done), result, in_force.number)
 
 
-def _along(row: WashStep, planned: list[WashStepDef], in_force: InForce) -> Judged | None:
-    """What the trace of a step's recorder proves; None where the program names none."""
+def _beside(row: WashStep, planned: list[WashStepDef], in_force: InForce) -> tuple[Finding, ...]:
+    """What else bears on a step: the traces of its recorders, its test strips, the look at it."""
     step = planned[row.place_in - 1] if row.place_in <= len(planned) else None
-    if step is None or not step.recorder:
-        return None
+    if step is None:
+        return ()
+    found = _traced(row, step, in_force)
+    if step.strips and row.strength is not None:
+        found += (Finding("test strips", _strips(row, step, in_force)),)
+    if step.step == INSPECT:
+        found += (Finding("inspection", _looked(row, step)),)
+    return found
+
+
+def _strips(row: WashStep, step: WashStepDef, in_force: InForce) -> Judged:
+    """Strips past their last day, or of which nothing is known, prove no strength (their maker's own directions)."""
+    limit = Limit(f"{step.key}-strips", "test strips", clause=step.clause)
+    if not row.strip_lot or row.strip_expires is None:
+        return not_proven(_("The lot and the last day of the test strips are not recorded."), limit)
+    words = {"lot": row.strip_lot, "day": row.strip_expires.isoformat()}
+    if in_force.calendar.local(row.ended_at).date() > row.strip_expires:
+        return not_proven(_("Test strips lot %(lot)s were good until %(day)s: they prove no strength.") % words, limit)
+    return Judged(Outcome.MET, (_("Test strips lot %(lot)s, good until %(day)s.") % words,), limit)
+
+
+def _looked(row: WashStep, step: WashStepDef) -> Judged:
+    limit = Limit(f"{step.key}-look", "inspection", clause=step.clause)
+    if row.looked == "yes":
+        return Judged(Outcome.MET, (_("Looked at, and found clean."),), limit)
+    if row.looked == "no":
+        return Judged(Outcome.NOT_MET, (_("Looked at, and not found clean."),), limit)
+    return not_proven(_("Nobody said whether it was found clean."), limit)
+
+
+def _traced(row: WashStep, step: WashStepDef, in_force: InForce) -> tuple[Finding, ...]:
+    if not step.recorders:
+        return ()
     bounds = {one.quantity: one for one in limits_of(step)}
-    return along.judged(
-        step.recorder, bounds["temperature"], bounds["time"], row.started_at, row.ended_at, in_force
-    )  # fmt: skip
+    return tuple(
+        Finding(
+            TRACES[quantity],
+            along.judged(key, bounds[quantity], bounds["time"], row.started_at, row.ended_at, in_force),
+        )
+        for quantity, key in step.recorders.items()
+    )
 
 
 def _gives(step: str) -> str:
@@ -159,7 +202,11 @@ def _gives(step: str) -> str:
 def measured(row: WashStep) -> dict[str, Measured | None]:
     """What a step measured, with units; its time by its two ends."""
     seconds = Decimal(int((row.ended_at - row.started_at).total_seconds()))
-    given = {"temperature": (row.temperature, row.temperature_unit), "strength": (row.strength, row.strength_unit)}
+    given = {
+        "temperature": (row.temperature, row.temperature_unit),
+        "strength": (row.strength, row.strength_unit),
+        "flow": (row.flow, row.flow_unit),
+    }
     found: dict[str, Measured | None] = {"time": Measured(seconds, "s")}
     for name, (value, unit) in given.items():
         found[name] = None if value is None else Measured(value, unit)
@@ -174,7 +221,7 @@ def why_not_proven(one: JudgedWash) -> list[str]:
     for step in one.result.steps:
         if step.outcome != Outcome.MET:
             reason = next((str(f.judged.reasons[0]) for f in step.findings if f.judged.outcome == step.outcome), "")
-            found.append(f"{step.name}: {reason}")
+            found.append(f"{step_words(step.name)}: {reason}")
     if one.result.order.outcome == Outcome.NOT_MET:
         found.extend(str(reason) for reason in one.result.order.reasons)
     return found
@@ -194,6 +241,41 @@ def unproven_among(
         if why := why_not_proven(one):
             told = (one.wash.number, unproven_words(one.wash, why, in_force))
             found.setdefault(one.wash.vessel, []).append(told)
+    for place, more in _parts_unproven(places, moment, in_force).items():
+        found.setdefault(place, []).extend(more)
+    return found
+
+
+def _parts_unproven(
+    places: Collection[str], moment: datetime, in_force: InForce
+) -> dict[str, list[tuple[int, str]]]:
+    """By vessel or line: its parts that were not washed since product last met them, or not as their program asks.
+
+    The number is that of their last wash; 0 without any. Three queries where the plan names parts.
+    """
+    named = [(part, place) for place in places for part in parts_at(in_force.plan, place)]
+    asked: dict[str, Any] = {}
+    for at, (part, place) in enumerate(named):
+        moves = Movement.objects.filter(Q(via=place) | Q(target=place), started_at__lt=moment)
+        asked[f"u{at}"] = Subquery(standing(moves).order_by("-started_at").values("started_at")[:1])
+        for what in (WASHED, SANITIZED):
+            rows = standing(Wash.objects.filter(vessel=part, what=what, ended_at__lte=moment))
+            asked[f"{what}{at}"] = Subquery(rows.order_by("-ended_at", "-number").values("number")[:1])
+    told = asked_at_once(asked) if asked else {}
+    numbers = [value for key, value in told.items() if not key.startswith("u") and value is not None]
+    washes = {one.number: one for one in Wash.objects.filter(number__in=numbers)} if numbers else {}
+    proofs = {one.wash.number: why_not_proven(one) for one in judged(list(washes.values()), apart=True)}
+    found: dict[str, list[tuple[int, str]]] = {}
+    for at, (part, place) in enumerate(named):
+        last, used = told.get(f"{WASHED}{at}"), told.get(f"u{at}")
+        words = {"parts": in_force.names.get(part, part)}
+        if last is None or (used is not None and washes[last].ended_at <= used):
+            sentence = _("%(parts)s: nothing recorded says that they were washed since product last met them") % words
+            found.setdefault(place, []).append((last or 0, sentence))
+            continue
+        for number in (last, told.get(f"{SANITIZED}{at}")):
+            if number is not None and (why := proofs[number]):
+                found.setdefault(place, []).append((number, unproven_words(washes[number], why, in_force)))
     return found
 
 
@@ -211,14 +293,16 @@ def unproven_words(wash: Wash, why: list[str], in_force: InForce) -> str:
     return _("%(vessel)s: washed, not proven by its program (wash %(number)d): %(why)s") % words
 
 
-def about(row: Movement, before: History, in_force: InForce) -> list[Finding]:
+def about(row: Movement, before: History, in_force: InForce) -> list[of_flow.Finding]:
     """First product into what a program washes, whose wash is not proven."""
     if not in_force.plan.wash_steps:
         return []
     moment, found = row.started_at, []
     for code in dict.fromkeys((row.via, row.target)):
         vessel = vessel_of(in_force, code)
-        if vessel is None or vessel.storage_class == "none" or not programs_at(in_force.plan, code):
+        if vessel is None or vessel.storage_class == "none":
+            continue
+        if not programs_at(in_force.plan, code) and not parts_at(in_force.plan, code):
             continue
         if code == row.via:
             washes = [one.ended_at for one in before.washes_of(code, WASHED) if one.ended_at <= moment]
@@ -229,5 +313,5 @@ def about(row: Movement, before: History, in_force: InForce) -> list[Finding]:
             continue
         if why := unproven(code, before, moment, in_force):
             touches = vessel.stage in ("pasteurized", "frozen", "press")
-            found.append(Finding(SANITATION, code, why, "legal rule", bars=True, holds=touches))
+            found.append(of_flow.Finding(SANITATION, code, why, "legal rule", bars=True, holds=touches))
     return found

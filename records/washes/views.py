@@ -18,13 +18,14 @@ from records.flow.choices import washable
 from records.flow.closed_days import is_closed
 from records.flow.common import plan_at
 from records.flow.consequences import sentences_of
+from records.flow.floor import not_done_form, not_recorded_words
 from records.flow.forms import WashAmendForm
 from records.flow.history import load
 from records.flow.lines import line_condition
-from records.flow.models import Wash
+from records.flow.models import PlantEvent, Wash
 from records.flow.moving import may_amend
 from records.flow.pages import no_plan, now_and_plan, saved_by, show_form
-from records.flow.queries import contents_in, washing_since
+from records.flow.queries import contents_in, wash_begun, wash_not_recorded, washing_since
 from records.flow.washing import amend_wash
 from records.ledger.actions import Actor
 from records.ledger.models import Record
@@ -48,8 +49,20 @@ class Place:
     name: str
     condition: str
     may_begin: bool
+    is_vessel: bool  # and so has a page of its own
     programs: tuple[tuple[str, str], ...]
     form_id: uuid.UUID
+    begun: PlantEvent | None  # a wash that was said to begin and that nobody recorded in the plan's time
+
+    @property
+    def begun_words(self) -> str:
+        """What is asked of it; empty without one."""
+        return "" if self.begun is None else not_recorded_words(self.begun)
+
+    @property
+    def begun_form_id(self) -> uuid.UUID | None:
+        """The form id of the tap that says that it did not happen."""
+        return None if self.begun is None else not_done_form(self.begun)
 
 
 @dataclass(frozen=True, slots=True)
@@ -111,7 +124,8 @@ def _places(in_force: InForce, now: datetime) -> list[Place]:
         word = conditions.get(code, states[code])
         begin = not holds and not washing[code]
         told = tuple((one, gives_words(state.program(in_force.plan, one))) for one in programs)
-        found.append(Place(code, name, word, begin, told, uuid.uuid4()))
+        begun = wash_not_recorded(history, code, now, in_force.plan)
+        found.append(Place(code, name, word, begin, code in contents, told, uuid.uuid4(), begun))
     return found
 
 
@@ -164,7 +178,9 @@ def _charts(one: state.JudgedWash, now: datetime) -> list[tuple[str, str]]:
     if not one.steps:
         return []
     then = plan_at(min(one.wash.started_at, one.steps[0].started_at))
-    names = dict.fromkeys(step.recorder for step in state.program(then.plan, one.program) if step.recorder)
+    places = {each.key: each.place for each in then.plan.traced}
+    keys = [key for step in state.program(then.plan, one.program) for key in step.recorders.values()]
+    names = {places.get(key, key): key for key in reversed(keys)}.values()  # one chart shows all channels of a place
     return [(name, along.chart(name, one.steps, then, now)) for name in names]
 
 
@@ -192,7 +208,8 @@ def new(request: HttpRequest, code: str, program: str) -> HttpResponse:
         return no_plan(request)
     if program not in state.programs_at(in_force.plan, code):
         raise Http404(_("The plan has no such program for this place."))
-    form = ProgramForm(_sent(request), in_force=in_force, now=now, program=program, place=code)
+    known = {} if request.method == "POST" else _begun(code, now, in_force)
+    form = ProgramForm(_sent(request), in_force=in_force, now=now, program=program, place=code, initial=known)
     if request.method == "POST" and form.is_valid():
         saved = saved_by(form, lambda: actions.record(_by(request), form.wash(code)))
         if saved is not None:
@@ -200,6 +217,12 @@ def new(request: HttpRequest, code: str, program: str) -> HttpResponse:
             return redirect("records:wash", number=saved.number)
     heading = _("%(vessel)s: %(program)s") % {"vessel": in_force.names.get(code, code), "program": program}
     return _show(request, form, heading)
+
+
+def _begun(code: str, now: datetime, in_force: InForce) -> dict[str, Any]:
+    """The first step's start, where the wash was said to begin."""
+    begun = wash_begun(load(in_force.plan, now, now, [code]), code, now)
+    return {} if begun is None else {"started_1": begun.observed_at}
 
 
 @page
@@ -213,6 +236,7 @@ def amend(request: HttpRequest, number: int) -> HttpResponse:
     planned = state.program(in_force.plan, row.program)
     known = {"started": row.started_at, "ended": row.ended_at}
     known |= {name: getattr(row, f"{name}_typed") for name in ("temperature", "strength", "flow")}
+    known |= {name: getattr(row, name) or "" for name in ("strip_lot", "strip_expires", "looked")}
     step = planned[row.place_in - 1]
     form = AmendForm(_sent(request), in_force=in_force, now=now, step=step, initial=known)
     if request.method == "POST" and form.is_valid():

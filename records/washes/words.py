@@ -8,21 +8,11 @@ from django.utils.translation import gettext as _
 
 from plant.hazard_plan.content import WashStepDef
 from plant.process.units import plain
+from records.flow.programs import INSPECT
 from records.flow.words import in_words
 from records.washes.models import WashStep
+from records.washes.naming import step_words as step_words
 from records.washes.state import gives, limits_of
-
-
-def step_words(step: str) -> str:
-    """The name of a step in the reader's language."""
-    return {
-        "pre-rinse": _("pre-rinse"),
-        "alkaline wash": _("alkaline wash"),
-        "rinse": _("rinse"),
-        "acid wash": _("acid wash"),
-        "final rinse": _("final rinse"),
-        "sanitize": _("sanitize"),
-    }.get(step, step)
 
 
 def gives_words(steps: list[WashStepDef]) -> str:
@@ -30,8 +20,15 @@ def gives_words(steps: list[WashStepDef]) -> str:
     return ", ".join(in_words(one) for one in gives(steps))
 
 
+def way_words(way: str) -> str:
+    """How a program washes: in place, by hand, or parts out of place."""
+    return {"by hand": _("by hand"), "out of place": _("out of place (COP)")}.get(way, "")
+
+
 def limits_words(one: WashStepDef) -> str:
     """What the program asks of a step."""
+    if one.step == INSPECT:
+        return _("looked at, and found clean")
     return ", ".join(limit.words() for limit in limits_of(one)) or _("recorded, without a limit")
 
 
@@ -42,4 +39,9 @@ def figures(row: WashStep) -> str:
     for name in ("temperature", "strength", "flow"):
         if typed := getattr(row, f"{name}_typed"):
             parts.append(f"{typed} {getattr(row, f'{name}_unit')}")
+    if row.strip_lot or row.strip_expires:
+        told = {"lot": row.strip_lot or "—", "day": row.strip_expires or "—"}
+        parts.append(_("test strips lot %(lot)s, good until %(day)s") % told)
+    if row.looked:
+        parts.append(_("found clean") if row.looked == "yes" else _("not found clean"))
     return ", ".join(parts)

@@ -212,6 +212,17 @@ def test_trace_of_a_sanitizing(values, outcome):
     assert judge_trace(LOW, LEAST, contradicting, 0, 300_000, slowest_ms=15_000).outcome is not Outcome.MET
 
 
+@pytest.mark.parametrize(
+    ("percent", "outcome"),
+    [("0.49", Outcome.NOT_MET), ("0.5", Outcome.MET), ("2", Outcome.MET), ("2.01", Outcome.NOT_MET)],
+)
+def test_trace_of_a_strength_holds_both_ends_of_the_review(percent, outcome):
+    """Caustic 0.5 to 2 % (review, text consulted: limits-and-rules, R66): outside either end is not met."""
+    both = Limit("c", "strength", "%", low=Decimal("0.5"), high=Decimal(2))
+    samples = [(at, Fraction(percent)) for at in range(0, 300_001, 10_000)]
+    assert judge_trace(both, LEAST, samples, 0, 300_000, slowest_ms=15_000).outcome is outcome
+
+
 def test_a_spike_of_a_trace_is_forgiven_for_as_long_as_the_plan_says():
     """Colder between two hot samples thirty seconds apart: with thirty seconds, not with twenty."""
     samples = [(at, Fraction(160 if at in (100_000, 110_000) else 171)) for at in STEP]

@@ -15,9 +15,11 @@ from plant.hazard_plan.check import problems
 from plant.hazard_plan.content import PipeDef, from_json, to_json
 from plant.people.models import Person
 from records.deviations.models import Deviation, Hold
+from records.flow import joined
 from records.flow.actions import amend_wash, begin_wash, record_movement, record_wash
+from records.flow.common import history_at, plan_at
 from records.flow.errors import Refused, Several
-from records.flow.models import Wash
+from records.flow.models import Movement, Wash
 from records.ledger.models import Entry
 from tests.conftest import NOW, Plant
 from tests.factories import small_plan
@@ -141,6 +143,26 @@ def test_product_does_not_begin_beside_a_wash_that_goes_on(plant: Plant) -> None
     plant.at(NOW + 5 * HOUR)
     record_wash(ines, wash("press-1", NOW + 5 * HOUR - MINUTE, started_at=NOW + 4 * HOUR, parted="yes"))
     record_movement(ines, replace(poured, started_at=NOW + 5 * HOUR))
+
+
+def test_a_wash_said_not_to_have_happened_ends_none_that_was_begun(plant: Plant) -> None:
+    """Begun, recorded, then said not to have happened: what is joined to it waits as before the record."""
+    in_force(plant, replace(small_plan(), pipes=(PIPE,)))
+    plant.at(NOW + 4 * HOUR)
+    ines = plant.actor("ines")
+    made_ready(ines, NOW + 2 * HOUR)
+    begin_wash(ines, "press-1", uuid.uuid4())
+    plant.at(NOW + 5 * HOUR)
+    data = wash("press-1", NOW + 5 * HOUR - MINUTE, started_at=NOW + 4 * HOUR, parted="yes")
+    row = record_wash(ines, data)
+    poured = pasteurized(source="", source_name="Oxbow Farm", via="", started_at=NOW + 5 * HOUR, ended_at=None)
+    history = history_at(plan_at(NOW), NOW + 5 * HOUR, ["finished-1", "press-1"])
+    asked = Movement(source="", via="", target="finished-1", product="whole-milk", started_at=NOW + 5 * HOUR)
+    assert not joined.of_movement(asked, None, history, plan_at(NOW))
+    amend_wash(ines, row.number, replace(data, form_id=uuid.uuid4()), "another line", void=True)
+    with pytest.raises(Several) as refused:
+        record_movement(ines, replace(poured, start_now=True))
+    assert any("Press 1 is being washed and is joined to Finished 1" in one for one in refused.value.sentences)
 
 
 # --- amended

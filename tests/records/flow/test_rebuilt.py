@@ -26,6 +26,7 @@ from records.flow.actions import (
     record_wash,
     set_service,
 )
+from records.flow.choices import WASH_BEGUN, WASH_NOT_DONE
 from records.flow.errors import Refused
 from records.flow.history import History, of_rows
 from records.flow.models import LevelSeen, Movement, MovementEnd, PlantEvent, ServiceState, Wash
@@ -72,7 +73,7 @@ def rebuilt(moment: datetime) -> dict[str, Contents]:
         levels=till(rows_of(LevelSeen)),
         services=till(rows_of(ServiceState)),
         found=[one for one in lots if one.origin == "vessel fill" and one.movement is None],
-        washes_begun=till([one for one in rows_of(PlantEvent) if one.event == "wash begun"]),
+        washes_begun=till([one for one in rows_of(PlantEvent) if one.event in (WASH_BEGUN, WASH_NOT_DONE)]),
     )
     return contents_in(history, plan, moment)
 

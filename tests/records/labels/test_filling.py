@@ -3,17 +3,26 @@
 from __future__ import annotations
 
 import uuid
+from collections.abc import Callable
 from dataclasses import replace
 
 import pytest
+from django.db import connection
+from django.test import Client
+from django.test.utils import CaptureQueriesContext
+from django.urls import reverse
 
+from plant import clock
+from plant.people.models import Person
 from records.deviations.models import Deviation, Hold
 from records.flow.actions import MovementData, record_movement
+from records.flow.common import plan_at
 from records.flow.errors import DifferentContent, Refused, Several
 from records.labels import actions
 from records.labels.data import CountedData
 from records.labels.models import STILL, LineClearance, PackagingCounted, PackagingOpened
 from records.labels.queries import last_clearance, on_the_line, packs_with_roll
+from records.labels.sequence import verification_owed
 from tests.conftest import Plant
 from tests.records.flow.made import washed
 from tests.records.freezer_runs.made import seen
@@ -30,6 +39,7 @@ from tests.records.labels.made import (
 )
 
 pytestmark = pytest.mark.django_db
+Browser = Callable[[Person], Client]
 
 
 @pytest.fixture
@@ -110,6 +120,40 @@ def test_an_allergen_on_the_line_asks_for_a_wash_and_its_verification(filling: P
     filling.at(at(150))
     seen(ines, "contact-seen", "filler", "no")
     assert said in why(filling)  # the latest decides
+
+
+def test_filling_names_the_verification_as_soon_as_the_wash_is_owed(filling: Plant, client_for: Browser) -> None:
+    """Owed with the checks that follow it; washed, what is not shown good; shown good, nothing."""
+    ines, browser = filling.actor("ines"), client_for(filling.people.ines)
+    packed(ines, "vat", "nut-milk", minutes=50)
+    page = browser.get(reverse("records:filling")).content.decode()
+    then = page.index("to be shown good before such a product")
+    assert page.index("Hazelnut milk ran since the last wash: tree nuts") < then
+    assert "Allergen contact seen good" in page[then:]
+    filling.at(at(90))
+    washed(ines, "filler", at(70))
+    page = browser.get(reverse("records:filling")).content.decode()
+    assert "Hazelnut milk ran before the wash (tree nuts); not shown good since: Allergen contact seen good" in page
+    assert "ran since the last wash" not in page
+    seen(ines, "contact-seen", "filler")
+    assert "not shown good since" not in browser.get(reverse("records:filling")).content.decode()
+
+
+def test_the_verification_of_all_products_costs_as_much_as_of_one(filling: Plant) -> None:
+    """Two allergens of two days, in plans of four and of forty products: the same queries, and each is named once."""
+    ines = filling.actor("ines")
+    packed(ines, "vat", "nut-milk", minutes=50)
+    filling.at(at(90))
+    washed(ines, "filler", at(70))
+    plan = plan_at(clock.now())
+    costs = []
+    for copies in (0, 36):
+        more = tuple(replace(plan.plan.products[-2], code=f"milk-{one}") for one in range(copies))
+        wide = replace(plan, plan=replace(plan.plan, products=(*plan.plan.products, *more)))
+        with CaptureQueriesContext(connection) as captured:
+            assert len(verification_owed("filler", clock.now(), wide)) == 1
+        costs.append(len(captured))
+    assert costs[0] == costs[1] <= 5
 
 
 def test_the_other_way_round_asks_for_no_wash(filling: Plant) -> None:

@@ -18,21 +18,23 @@ from plant.hazard_plan.check import problems
 from plant.hazard_plan.content import Plan, TracedDef, WashStepDef, from_json, to_json
 from plant.hazard_plan.written import read
 from plant.people.models import Person
-from records.deviations.models import Deviation
+from records.deviations.models import Deviation, DeviationCause, DeviationClosing, Hold, HoldLift
 from records.flow.actions import DifferentContent
 from records.flow.errors import Refused, Several
 from records.flow.models import Wash
 from records.people.plans import plan_in_force
 from records.reports.moved import washes as washes_of_day
 from records.review.ready_data import ready_at
+from records.traces import watch
 from records.washes import state
 from records.washes.actions import amend, record
+from records.washes.anew import follow_traces
 from records.washes.data import ProgramWashData, StepData
 from records.washes.models import WashStep
 from tests.conftest import NOW, Plant
 from tests.factories import small_plan
 from tests.records.charts.made import in_force
-from tests.records.flow.made import moved
+from tests.records.flow.made import HOUR, made_ready, moved, ran
 from tests.records.flow.test_flow_pages import local
 from tests.records.traces.made_traces import kept, samples
 
@@ -185,6 +187,140 @@ def test_a_trace_that_contradicts_or_is_silent_makes_a_step_worse(plant: Plant, 
     assert "<svg" in text and "The trace shows" in text
     kept(samples(NOW + 18 * MINUTE, [1500], step_ms=10_000))  # another file says otherwise
     assert "for no longer than" in state.why_not_proven(state.judged([saved])[0])[0]
+
+
+@pytest.mark.django_db
+def test_strength_and_flow_of_a_step_have_to_show_in_their_channels(plant: Plant, client_for: Browser) -> None:
+    """Typed 12 mS/cm and 60 gal/min: met only once each channel shows it; weaker, stronger or slower is not met."""
+    names = {"T-12": ("wash temperature", "°F"), "C-1": ("wash strength", "mS/cm"), "F-1": ("wash flow", "gal/min")}
+    traced = tuple(
+        TracedDef(key, f"Return line {key}", "silo-a", what, "raw-storage", unit, "15")
+        for key, (what, unit) in names.items()
+    )
+    caustic = replace(
+        STEPS[1], strength_low="10", strength_high="20", strength_unit="mS/cm", flow_low="50", flow_unit="gal/min",
+        recorder="T-12", strength_recorder="C-1", flow_recorder="F-1",
+    )  # fmt: skip
+    plan = replace(small_plan(), wash_steps=(caustic,), traced=traced)
+    assert from_json(to_json(plan)) == plan and not [one for one in problems(plan) if "wash_steps" in one.path]
+    wrong = replace(caustic, strength_recorder="F-1", flow_low="")
+    paths = {one.path for one in problems(replace(plan, wash_steps=(wrong,)))}
+    assert {"wash_steps[0].strength_recorder", "wash_steps[0].flow_recorder"} <= paths
+    in_force(plant, plan)
+    plant.at(NOW + 30 * MINUTE)
+    saved = record(plant.actor("ines"), wash(NOW, steps=(StepData(1, NOW, NOW + 12 * MINUTE, "160", "12", "60"),)))
+    kept(samples(NOW, [1600] * 73, step_ms=10_000))
+    kept(samples(NOW, [120] * 73, step_ms=10_000), "C-1", "Return line", "mS/cm")
+
+    def traces() -> dict[str, str]:
+        (one,) = state.judged([saved])
+        assert one.result is not None
+        return {each.quantity: each.judged.outcome.value for each in one.result.steps[0].findings}
+
+    assert traces() | {"time": "met"} == {
+        "time": "met", "temperature": "met", "strength": "met", "flow": "met", "trace": "met",
+        "trace of the strength": "met", "trace of the flow": "not proven",
+    }  # fmt: skip
+    kept(samples(NOW, [600] * 73, step_ms=10_000), "F-1", "Return line", "gal/min")
+    assert state.judged([saved])[0].proven
+    text = client_for(plant.people.ines).get(reverse("records:wash", args=[saved.number])).content.decode()
+    assert text.count("<svg") == 1 and "1. ≥ 50 gal/min" in text and "1. ≤ 20 mS/cm" in text
+    kept(samples(NOW + 5 * MINUTE, [250] * 6, step_ms=10_000), "C-1", "Return line", "mS/cm")  # stronger than it may be
+    kept(samples(NOW + 5 * MINUTE, [300] * 6, step_ms=10_000), "F-1", "Return line", "gal/min")
+    found = traces()
+    assert found["trace of the strength"] == found["trace of the flow"] == "not met" and found["trace"] == "met"
+
+
+HOT_FOR_FIVE, COLD = [1715] * 31, [1500] * 31
+
+
+@pytest.fixture
+def traced_tank(plant: Plant) -> Plant:
+    """Finished 1's sanitizing has to show in the return line's recorder, T-12."""
+    traced = TracedDef("T-12", "Return line", "finished-1", "wash temperature", "raw-storage", "°F", "15")
+    steps = tuple(replace(one, places=("finished-1",)) for one in (*STEPS[:2], replace(STEPS[2], recorder="T-12")))
+    in_force(plant, replace(small_plan(), wash_steps=steps, traced=(traced,)))
+    plant.at(NOW + 30 * MINUTE)
+    return plant
+
+
+def poured(plant: Plant) -> None:
+    """Pasteurized milk into the tank after its wash, as a fact."""
+    into = {"product": "whole-milk", "source_name": "Oxbow Farm", "load": None}
+    moved(plant.actor("ines"), started_at=clock.now() - 5 * MINUTE, ended_at=clock.now(), target="finished-1", **into)
+
+
+@pytest.mark.django_db
+def test_a_trace_that_comes_late_and_contradicts_reaches_the_product(traced_tank: Plant, client_for: Browser) -> None:
+    """Proven when the product went in; another file shows 150 °F: a deviation and a hold, once, told on its page."""
+    kept(samples(NOW + 16 * MINUTE, HOT_FOR_FIVE, step_ms=10_000))
+    record(traced_tank.actor("ines"), wash(NOW, vessel="finished-1"))
+    poured(traced_tank)
+    watch.look()
+    assert not Deviation.objects.exists()
+    kept(samples(NOW + 16 * MINUTE, COLD, step_ms=10_000))
+    watch.look()
+    watch.look()
+    (found,) = Deviation.objects.all()
+    assert found.subject == "finished-1" and "for no longer than" in found.sentence
+    (held,) = Hold.objects.all()
+    assert held.deviation == found.number and held.vessel == "finished-1"
+    assert follow_traces([("T-12", NOW, NOW + 30 * MINUTE)]) == 0
+    sanitized = Wash.objects.get(what="sanitized")
+    page = client_for(traced_tank.people.ines).get(reverse("records:wash", args=[sanitized.number]))
+    assert f"Deviation {found.number}: " in page.content.decode()
+
+
+@pytest.mark.django_db
+def test_a_trace_that_comes_late_and_proves_opens_and_closes_nothing(traced_tank: Plant) -> None:
+    """Unproven when the product went in: what that opened waits for a person; the wash counts from then on."""
+    saved = record(traced_tank.actor("ines"), wash(NOW, vessel="finished-1"))
+    poured(traced_tank)
+    (before,) = Deviation.objects.all()
+    assert "No trace of this time is kept" in before.sentence
+    kept(samples(NOW + 16 * MINUTE, HOT_FOR_FIVE[:20], step_ms=10_000))  # a part of it: as unproven as before
+    watch.look()
+    kept(samples(NOW + 16 * MINUTE + timedelta(seconds=200), HOT_FOR_FIVE[:11], step_ms=10_000))
+    watch.look()
+    assert state.judged([saved])[0].proven
+    assert list(Deviation.objects.all()) == [before] and DeviationCause.objects.count() == 1
+    assert not DeviationClosing.objects.exists() and not HoldLift.objects.exists()
+
+
+@pytest.mark.django_db
+def test_unproven_then_contradicted_is_told_to_the_deviation_that_waits(traced_tank: Plant) -> None:
+    """Silence first, then a trace that shows it too cold: a further cause of the same deviation, and no second hold."""
+    record(traced_tank.actor("ines"), wash(NOW, vessel="finished-1"))
+    poured(traced_tank)
+    kept(samples(NOW + 16 * MINUTE, COLD, step_ms=10_000))
+    watch.look()
+    causes = list(DeviationCause.objects.order_by("number").values_list("cause_kind", flat=True))
+    assert causes == ["movement", "wash"] and Deviation.objects.count() == Hold.objects.count() == 1
+
+
+@pytest.mark.django_db
+def test_what_ran_through_an_unclean_line_later_is_held_too(plant: Plant) -> None:
+    """The press's wash amended to too cold: both tanks that it filled before its next wash are held."""
+    steps = tuple(replace(one, places=("press-1",)) for one in STEPS)
+    second = replace(small_plan().vessels[2], code="finished-2", name="Finished 2", flow_order=9, walk_order=9)
+    in_force(plant, replace(small_plan(), vessels=(*small_plan().vessels, second), wash_steps=steps))
+    plant.at(NOW + 12 * HOUR)
+    ines = plant.actor("ines")
+    made_ready(ines, NOW + HOUR, "silo-a", "finished-1", "finished-2")
+    data = wash(NOW + HOUR, vessel="press-1")
+    record(ines, data)
+    moved(ines, started_at=NOW + 2 * HOUR)
+    rows = [
+        ran(ines, started_at=NOW + HOUR * at, target=to, quantity_typed="50")
+        for at, to in ((3, "finished-1"), (4, "finished-2"), (5, "finished-1"))
+    ]
+    opened = Deviation.objects.count()
+    row = WashStep.objects.get(place_in=2)
+    amend(ines, row.number, replace(data.steps[1], temperature="120"), uuid.uuid4(), "misread")
+    (found,) = Deviation.objects.all()[opened:]
+    assert found.subject == "press-1"
+    held = Hold.objects.filter(deviation=found.number)
+    assert sorted(one.lot for one in held) == sorted({one.target_lot for one in rows})
 
 
 @pytest.mark.django_db
