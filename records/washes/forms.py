@@ -126,6 +126,13 @@ def step_layout(form: FlowForm, one: WashStepDef, at: str) -> list[Any]:
 
 def step_data(data: dict[str, Any], place_in: int, at: str) -> StepData:
     """One step as the act takes it."""
-    figures = (data[f"{name}{at}"] for name in _FIGURES)
-    beside = (data.get(f"strip_lot{at}", ""), data.get(f"strip_expires{at}"), data.get(f"looked{at}", ""))
-    return StepData(place_in, data[f"started{at}"], data[f"ended{at}"], *figures, *beside)
+    figures = {name: data[f"{name}{at}"] for name in _FIGURES}
+    return StepData(
+        place_in,
+        data[f"started{at}"],
+        data[f"ended{at}"],
+        **figures,
+        strip_lot=data.get(f"strip_lot{at}", ""),
+        strip_expires=data.get(f"strip_expires{at}"),
+        looked=data.get(f"looked{at}", ""),
+    )

@@ -234,7 +234,7 @@ def amend(request: HttpRequest, number: int) -> HttpResponse:
     now = now_and_plan()[0]
     in_force = plan_at(row.started_at)
     planned = state.program(in_force.plan, row.program)
-    known = {"started": row.started_at, "ended": row.ended_at}
+    known: dict[str, Any] = {"started": row.started_at, "ended": row.ended_at}
     known |= {name: getattr(row, f"{name}_typed") for name in ("temperature", "strength", "flow")}
     known |= {name: getattr(row, name) or "" for name in ("strip_lot", "strip_expires", "looked")}
     step = planned[row.place_in - 1]

@@ -16,8 +16,10 @@ from records.washes.state import gives, limits_of
 
 
 def gives_words(steps: list[WashStepDef]) -> str:
-    """The states that a program gives: 'washed, sanitized'."""
-    return ", ".join(in_words(one) for one in gives(steps))
+    """The states that a program gives: 'washed, sanitized'; what is not washed in place says how: 'by hand: washed'."""
+    states = ", ".join(in_words(one) for one in gives(steps))
+    way = way_words(steps[0].way) if steps else ""
+    return f"{way}: {states}" if way else states
 
 
 def way_words(way: str) -> str:
