@@ -87,7 +87,7 @@ class Quillbrook:
         return one.pin or one.password or ""
 
 
-def begin(hand: Hand) -> Quillbrook:
+def begin(hand: Hand, day: Day = MORNING) -> Quillbrook:
     """Installed and its plan in force from the start of the day; inside `clock.replaced(hand)`."""
     begins = calendar().day_bounds(DAY)[0]
     hand.to(begins - timedelta(hours=1))
@@ -97,7 +97,7 @@ def begin(hand: Hand) -> Quillbrook:
     in_force = plan_in_force(clock.now())
     assert in_force is not None
     walk = Walk(crew, in_force, hand, lambda _text: None)
-    walk.plan_day(Outline(DAY, MORNING), reviewed=False, working=True)
+    walk.plan_day(Outline(DAY, day), reviewed=False, working=True)
     return Quillbrook(crew, hand, walk)
 
 
