@@ -1,0 +1,153 @@
+"""Parts washed by hand: the strips that read a strength, the look at them, and the line that waits for its parts."""
+
+from __future__ import annotations
+
+import uuid
+from collections.abc import Callable
+from dataclasses import replace
+from datetime import date, timedelta
+from typing import Any
+
+import pytest
+from django.test import Client
+from django.urls import reverse
+
+from plant import clock
+from plant.hazard_plan.check import problems
+from plant.hazard_plan.content import EquipmentDef, Plan, WashStepDef, from_json, to_json
+from plant.people.models import Person
+from records.deviations.models import Deviation, Hold
+from records.flow.errors import Several
+from records.flow.models import Wash
+from records.washes import state
+from records.washes.actions import record
+from records.washes.data import ProgramWashData, StepData
+from records.washes.models import WashStep
+from tests.conftest import NOW, Plant
+from tests.factories import small_plan
+from tests.records.charts.made import in_force
+from tests.records.flow.made import HOUR, made_ready, moved, ran
+from tests.records.flow.test_flow_pages import local
+
+Browser = Callable[[Person], Client]
+MINUTE = timedelta(minutes=1)
+# At least 1 min with all surfaces wet: 1 NYCRR 2.18 (farm item 11r); 100 to 200 mg/L is an invented label's.
+WET = "1 NYCRR 2.18 (farm item 11r)"
+HAND: dict[str, Any] = {"way": "by hand", "parts_of": "press-1"}
+STEPS = (
+    WashStepDef("h1", "plates-hand", "wash", ("plates",), "5", "110", "130", "°F", **HAND),
+    WashStepDef(
+        "h2", "plates-hand", "sanitize", ("plates",), "1", "", "", "°F", "100", "200", "mg/L", WET, strips=True, **HAND
+    ),
+    WashStepDef("h3", "plates-hand", "inspection", ("plates",), clause="21 CFR 117.35(d), from memory", **HAND),
+)  # fmt: skip
+
+
+def with_parts() -> Plan:
+    """The small plan with Press 1's plates washed by hand."""
+    plan = small_plan()
+    parts = EquipmentDef("plates", "Plates and gaskets", "parts", 12)
+    return replace(plan, equipment=(*plan.equipment, parts), wash_steps=STEPS)
+
+
+def washing(**sanitizing: Any) -> ProgramWashData:
+    """By hand from NOW: met, but for what a test changes of the sanitizing or, by `looked`, of the look."""
+    looked = sanitizing.pop("looked", "yes")
+    strips: dict[str, Any] = {"strength": "150", "strip_lot": "QT-7", "strip_expires": date(2026, 3, 3)}
+    steps = (
+        StepData(1, NOW, NOW + 6 * MINUTE, "120"),
+        StepData(2, NOW + 7 * MINUTE, NOW + 9 * MINUTE, **(strips | sanitizing)),
+        StepData(3, NOW + 10 * MINUTE, NOW + 11 * MINUTE, looked=looked),
+    )
+    return ProgramWashData(uuid.uuid4(), "plates", "plates-hand", steps)
+
+
+@pytest.fixture
+def press(plant: Plant) -> Plant:
+    """That plan in force, half an hour ago; raw milk in Silo A, and Press 1 washed but for its plates."""
+    in_force(plant, with_parts())
+    made_ready(plant.actor("ines"), NOW - HOUR)
+    moved(plant.actor("ines"), started_at=NOW - HOUR, ended_at=NOW - HOUR / 2)
+    plant.at(NOW + 30 * MINUTE)
+    return plant
+
+
+def test_a_plan_says_which_line_waits_for_which_parts() -> None:
+    assert from_json(to_json(with_parts())) == with_parts()
+    assert not [one for one in problems(with_parts()) if "wash_steps" in one.path]
+
+    def wrong(at: int, **changes: Any) -> set[str]:
+        steps = [replace(one, **changes) if at == place else one for place, one in enumerate(STEPS)]
+        found = problems(replace(with_parts(), wash_steps=tuple(steps)))
+        return {one.path for one in found if one.path.startswith(f"wash_steps[{at}]")}
+
+    assert "wash_steps[0].strips" in wrong(0, strips=True)  # strips read a strength, and it has none
+    assert "wash_steps[1].parts_of" in wrong(1, parts_of="nowhere")
+    assert "wash_steps[1].way" in wrong(1, way="by steam")
+    assert "wash_steps[1].way" in wrong(1, way="out of place")  # the other steps say by hand
+
+
+@pytest.mark.django_db
+def test_a_line_waits_for_parts_that_nobody_washed(press: Plant) -> None:
+    with pytest.raises(Several, match="Plates and gaskets"):
+        ran(press.actor("ines"), started_at=clock.now(), ended_at=None, quantity_typed="", start_now=True)
+
+
+@pytest.mark.django_db
+def test_strips_to_their_last_day_and_a_good_look_prove_it(press: Plant) -> None:
+    """Good until this day counts: 2026-03-03 is the day of the wash."""
+    saved = record(press.actor("ines"), washing())
+    assert state.judged([saved])[0].proven
+    assert list(WashStep.objects.values_list("strip_lot", "strip_expires", "looked")) == [
+        (None, None, None), ("QT-7", date(2026, 3, 3), None), (None, None, "yes"),
+    ]  # fmt: skip
+    ran(press.actor("ines"), started_at=NOW + 12 * MINUTE, ended_at=NOW + 20 * MINUTE)
+    assert not Deviation.objects.exists()
+
+
+@pytest.mark.django_db
+@pytest.mark.parametrize(
+    ("changes", "why"),
+    [
+        ({"strip_expires": date(2026, 3, 2)}, "were good until 2026-03-02: they prove no strength"),
+        ({"strip_lot": ""}, "The lot and the last day of the test strips are not recorded."),
+        ({"strip_expires": None}, "The lot and the last day of the test strips are not recorded."),
+        ({"strength": "90"}, "sanitize"),
+        ({"strength": "250"}, "sanitize"),
+        ({"looked": "no"}, "not found clean"),
+        ({"looked": ""}, "Nobody said whether it was found clean."),
+    ],
+)
+def test_what_is_missing_or_out_of_date_bars_the_line_and_is_a_deviation_after(
+    press: Plant, changes: dict[str, Any], why: str
+) -> None:
+    """The wash is kept as it was said; product is refused beforehand, and held where it went on."""
+    ines = press.actor("ines")
+    saved = record(ines, washing(**changes))
+    assert any(why in one for one in state.why_not_proven(state.judged([saved])[0]))
+    with pytest.raises(Several, match="Plates and gaskets"):
+        ran(ines, started_at=clock.now(), ended_at=None, quantity_typed="", start_now=True)
+    ran(ines, started_at=NOW + 12 * MINUTE, ended_at=NOW + 20 * MINUTE)
+    assert "Plates and gaskets" in Deviation.objects.get().sentence and Hold.objects.exists()
+
+
+@pytest.mark.django_db
+def test_by_its_form(press: Plant, client_for: Browser) -> None:
+    """The form asks for strips and the look, and says how it is washed; nonsense stands beside its field."""
+    ines = client_for(press.people.ines)
+    assert "by hand" in ines.get(reverse("records:washes")).content.decode()
+    address = reverse("records:wash-new", args=["plates", "plates-hand"])
+    page = ines.get(address).content.decode()
+    assert "Lot of the test strips" in page and "was it found clean?" in page and "Temperature of the solution" in page
+    sent = {"form_id": str(uuid.uuid4())}
+    for at, (start, end) in enumerate(((0, 6), (7, 9), (10, 11)), 1):
+        sent |= {f"started_{at}": local(NOW + start * MINUTE), f"ended_{at}": local(NOW + end * MINUTE)}
+    sent |= {"temperature_1": "120", "strength_2": "150", "strip_lot_2": "QT-7", "looked_3": "yes"}
+    refused = ines.post(address, sent | {"strip_expires_2": "the third"}).content.decode()
+    assert "Write the day as 2026-03-03." in refused and "the third" in refused
+    assert not Wash.objects.filter(vessel="plates").exists()
+    assert ines.post(address, sent | {"strip_expires_2": "2026-03-03"}).status_code == 302
+    saved = Wash.objects.filter(vessel="plates", what="washed").get()
+    assert state.judged([saved])[0].proven
+    text = ines.get(reverse("records:wash", args=[saved.number])).content.decode()
+    assert "test strips lot QT-7, good until 2026-03-03" in text
