@@ -16,6 +16,7 @@ class WashStep(Record):
     """
 
     KIND = "wash step"
+    content_version = models.PositiveSmallIntegerField(default=2)
     form_id = models.UUIDField(unique=True)
     wash = models.BigIntegerField(db_index=True)
     program = models.CharField(max_length=60)
