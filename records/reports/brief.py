@@ -7,13 +7,20 @@ from django.utils.translation import gettext as _
 from records.reports import said
 from records.reports.values import Data
 
-MOST = 9  # lines on page one; the rest is told on the pages that follow
+MOST = 13  # printed lines on page one, beside its cautions; the rest is told on the pages that follow
+A_LINE = 110  # letters that a printed line holds, about
 
 
 def lines(data: Data, clock: said.Clock) -> Data:
     """`shown`: the first lines, gravest first, each with its mark; `more`: how many are left to the pages after."""
     found = [*_deviations(data, clock), *_holds(data), *_out(data, clock), *_missed(data), *_corrections(data, clock)]
-    return {"shown": found[:MOST], "more": max(0, len(found) - MOST)}
+    shown, room = 0, MOST
+    for one in found:
+        room -= -(-len(one["said"]) // A_LINE)
+        if room < 0 and shown:
+            break
+        shown += 1
+    return {"shown": found[:shown], "more": len(found) - shown}
 
 
 def _deviations(data: Data, clock: said.Clock) -> list[Data]:
