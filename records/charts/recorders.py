@@ -10,6 +10,7 @@ from records.people.plans import InForce
 
 CHART_CHANGE = "chart change"
 INDICATING = "indicating"
+SIGNALS = ("wash strength", "wash flow")  # of the washing station: a trace is kept of them, no paper
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,7 +30,7 @@ class Recorder:
 
 def recorders(in_force: InForce) -> list[Recorder]:
     """Every recorder of the plan that stands somewhere: what it says is traced, and every recording instrument."""
-    traced = {one.key for one in in_force.plan.traced}
+    traced = {one.key for one in in_force.plan.traced if one.what not in SIGNALS}
     return [
         _recorder(one, in_force)
         for one in in_force.plan.instruments

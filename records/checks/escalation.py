@@ -10,12 +10,11 @@ from datetime import datetime, timedelta
 from django.utils.translation import gettext as _
 
 from plant import clock
-from plant.people.models import Person
 from records.checks import queries
 from records.checks.models import Transition, WatchState
+from records.checks.told_once import put_notice, told_of, write_told
 from records.deviations.queries import open_deviations
 from records.ledger.actions import WATCH, act
-from records.people import outbox
 from records.people.plans import InForce, plan_in_force
 
 # Older transitions have been told of long since; a watch that was away tells of the last two days.
@@ -46,7 +45,7 @@ def escalate() -> Counter[str]:
         return done
     with in_force.speaking():
         wanted = [one for one in _wanted(in_force, now) if one.since_at <= now]
-        standing = set(Transition.objects.filter(key__in=[_key(one) for one in wanted]).values_list("key", flat=True))
+        standing = told_of(_key(one) for one in wanted)
         untold = [one for one in wanted if _key(one) not in standing]
         # What has been answered by now is asked only where somebody would be told that it is late.
         answered = _answered(now) if any(one.what == "late" for one in untold) else frozenset()
@@ -101,34 +100,12 @@ def _answered(now: datetime) -> frozenset[str]:
 
 def _tell(one: Tell, in_force: InForce) -> bool:
     key = _key(one)
-    to = addresses(one.role)
     with act(WATCH) as a:
-        if Transition.objects.filter(key=key).exists():
+        if told_of([key]):
             return False
-        a.write(
-            Transition(
-                key=key,
-                what="told",
-                monitoring_key=one.monitoring_key,
-                subject=one.subject,
-                subject_name=one.subject_name,
-                due_at=one.since_at,
-                plan_number=in_force.number,
-                sentence=_("%(role)s told: %(sentence)s") % {"role": _(one.role), "sentence": one.sentence},
-            )
-        )
-        if to:
-            plant = in_force.plan.plant.name
-            body = _("%(sentence)s\n\nRecorded in the daybook of %(plant)s. Open it to answer.") % {
-                "sentence": one.sentence,
-                "plant": plant,
-            }
-            outbox.put(key, ", ".join(to), f"{plant}: {one.sentence}", body, a.now)
+        write_told(
+            a, in_force, key, one.sentence, subject=one.subject, subject_name=one.subject_name, due_at=one.since_at,
+            role=one.role, monitoring_key=one.monitoring_key,
+        )  # fmt: skip
+        put_notice(a, in_force, key, one.sentence, one.role)
         return True
-
-
-def addresses(role: str) -> list[str]:
-    """The e-mail addresses of the active people who hold a role now."""
-    now = clock.now()
-    people = Person.objects.filter(is_active=True).exclude(email="").prefetch_related("held_roles")
-    return sorted(one.email for one in people if role in one.roles_at(now))

@@ -11,18 +11,15 @@ from datetime import date, datetime, time, timedelta
 from django.utils.translation import gettext as _
 
 from plant import clock
-from records.checks.escalation import addresses
-from records.checks.models import Transition, WatchState
+from records.checks.told_once import answers_from, put_notice, told_of, write_told
 from records.flow.queries import held_lots_at
 from records.laboratory.models import RETAINED, Sample
 from records.laboratory.queries import root_of, standing
 from records.ledger.actions import WATCH, act
-from records.people import outbox
 from records.people.plans import InForce, plan_in_force
 
 LISTED = timedelta(days=30)
 MOST = 300  # of those to be kept, on one page
-TOLD = "supervisor"
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,10 +56,10 @@ def look() -> int:
     in_force = plan_in_force(now)
     if in_force is None:
         return 0
-    state = WatchState.objects.filter(only=1).first()
-    began = in_force.calendar.local(state.answers_from).date() if state is not None else None
+    since = answers_from()
+    began = in_force.calendar.local(since).date() if since is not None else None
     wanted = [one for one in ended(now, in_force) if began is None or _last_day(one) >= began]
-    known = set(Transition.objects.filter(key__in=[_key(one) for one in wanted]).values_list("key", flat=True))
+    known = told_of(_key(one) for one in wanted)
     with in_force.speaking():
         return sum(_tell(one, in_force) for one in wanted if _key(one) not in known)
 
@@ -91,23 +88,11 @@ def _tell(one: Kept, in_force: InForce) -> bool:
     with act(WATCH) as a:
         # Amended, or told of by another pass, since it was read.
         stands = standing(Sample.objects.filter(number=one.sample.number)).exists()
-        if not stands or Transition.objects.filter(key=key).exists():
+        if not stands or told_of([key]):
             return False
-        a.write(
-            Transition(
-                key=key,
-                what="told",
-                subject=one.sample.place[:40],
-                subject_name=one.sample.place_name,
-                due_at=in_force.calendar.utc(_last_day(one) + timedelta(days=1), time()),
-                plan_number=in_force.number,
-                sentence=_("%(role)s told: %(sentence)s") % {"role": _(TOLD), "sentence": sentence},
-            )
-        )
-        if to := addresses(TOLD):
-            plant = in_force.plan.plant.name
-            body = _("%(sentence)s\n\nRecorded in the daybook of %(plant)s. Open it to answer.") % {
-                "sentence": sentence, "plant": plant,
-            }  # fmt: skip
-            outbox.put(key, ", ".join(to), f"{plant}: {sentence}", body, a.now)
+        write_told(
+            a, in_force, key, sentence, subject=one.sample.place[:40], subject_name=one.sample.place_name,
+            due_at=in_force.calendar.utc(_last_day(one) + timedelta(days=1), time()),
+        )  # fmt: skip
+        put_notice(a, in_force, key, sentence)
     return True

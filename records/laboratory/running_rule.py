@@ -12,7 +12,7 @@ from datetime import date, datetime, timedelta
 from django.utils.translation import gettext as _
 
 from plant.process.running_counts import DEGRADE_OF, RESAMPLE_CLAUSE, TESTED, Running, Standing, resample_days
-from records.checks.escalation import addresses
+from records.checks.told_once import put_notice
 from records.deviations.actions import Cause, open_or_extend
 from records.deviations.models import Deviation, DeviationCause
 from records.deviations.queries import open_deviations
@@ -20,7 +20,6 @@ from records.laboratory.models import LabResult, Sample
 from records.laboratory.queries import counts_of, root_of, running_of, source_of, standing
 from records.laboratory.words import in_words, running_words
 from records.ledger.actions import Act
-from records.people import outbox
 from records.people.plans import InForce
 
 CAUSE = "running rule"
@@ -55,13 +54,7 @@ def open_what_it_asks(a: Act, row: LabResult, sample: Sample, point: str, in_for
             weight="legal",
             foreseen=True,  # the ordinance itself says what follows
         )
-        to = sorted({one for role in TOLD for one in addresses(role)})
-        if to:
-            plant = in_force.plan.plant.name
-            body = _("%(sentence)s\n\nRecorded in the daybook of %(plant)s. Open it to answer.") % {
-                "sentence": sentence, "plant": plant,
-            }  # fmt: skip
-            outbox.put(f"running rule|{row.number}", ", ".join(to), f"{plant}: {sentence}", body, a.now)
+        put_notice(a, in_force, f"running rule|{row.number}", sentence, *TOLD)
     return deviation
 
 

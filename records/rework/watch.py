@@ -7,14 +7,10 @@ from datetime import datetime
 from django.utils.translation import gettext as _
 
 from plant import clock
-from records.checks.escalation import addresses
-from records.checks.models import Transition, WatchState
+from records.checks.told_once import answers_from, put_notice, told_of, write_told
 from records.ledger.actions import WATCH, act
-from records.people import outbox
 from records.people.plans import InForce, plan_in_force
 from records.rework.state import Portion, hours_allowed, portion_of, portions
-
-TOLD = "supervisor"
 
 
 def past(now: datetime, in_force: InForce) -> list[Portion]:
@@ -41,10 +37,9 @@ def look() -> int:
     in_force = plan_in_force(now)
     if in_force is None:
         return 0
-    state = WatchState.objects.filter(only=1).first()
-    since = state.answers_from if state is not None else None
+    since = answers_from()
     wanted = [one for one in past(now, in_force) if since is None or one.until(in_force) >= since]
-    known = set(Transition.objects.filter(key__in=[_key(one) for one in wanted]).values_list("key", flat=True))
+    known = told_of(_key(one) for one in wanted)
     with in_force.speaking():
         return sum(_tell(one, now, in_force) for one in wanted if _key(one) not in known)
 
@@ -58,23 +53,11 @@ def _tell(portion: Portion, now: datetime, in_force: InForce) -> bool:
     with act(WATCH) as a:
         # Used, amended, or told of by another pass, since it was read.
         again = portion_of(portion.number, in_force)
-        if again is None or not again.is_past(now, in_force) or Transition.objects.filter(key=key).exists():
+        if again is None or not again.is_past(now, in_force) or told_of([key]):
             return False
-        a.write(
-            Transition(
-                key=key,
-                what="told",
-                subject=portion.code[:40],
-                subject_name=str(in_force.names.get(portion.code, portion.code)),
-                due_at=portion.until(in_force),
-                plan_number=in_force.number,
-                sentence=_("%(role)s told: %(sentence)s") % {"role": _(TOLD), "sentence": told},
-            )
-        )
-        if to := addresses(TOLD):
-            plant = in_force.plan.plant.name
-            body = _("%(sentence)s\n\nRecorded in the daybook of %(plant)s. Open it to answer.") % {
-                "sentence": told, "plant": plant,
-            }  # fmt: skip
-            outbox.put(key, ", ".join(to), f"{plant}: {told}", body, a.now)
+        write_told(
+            a, in_force, key, told, subject=portion.code[:40],
+            subject_name=str(in_force.names.get(portion.code, portion.code)), due_at=portion.until(in_force),
+        )  # fmt: skip
+        put_notice(a, in_force, key, told)
     return True

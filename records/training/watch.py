@@ -5,7 +5,6 @@ Nothing here takes anybody off their work: the supervisor decides who does what.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from datetime import date, datetime, time, timedelta
 from itertools import groupby
 
@@ -14,15 +13,12 @@ from django.utils.translation import gettext as _
 from plant import clock
 from plant.hazard_plan.words import topic
 from plant.process.training import Standing
-from records.checks.escalation import addresses
-from records.checks.models import Transition, WatchState
+from records.checks.told_once import answers_from, put_notice, told_of, write_told
 from records.ledger.actions import WATCH, act
-from records.people import outbox
 from records.people.plans import InForce, plan_in_force
 from records.training.models import Training
 from records.training.queries import Stand, lacking
 
-TOLD = "supervisor"
 Together = tuple[str, date]  # one training with one last day
 
 
@@ -32,10 +28,10 @@ def look() -> int:
     in_force = plan_in_force(now)
     if in_force is None:
         return 0
-    state = WatchState.objects.filter(only=1).first()
-    began = in_force.calendar.local(state.answers_from).date() if state is not None else None
+    since = answers_from()
+    began = in_force.calendar.local(since).date() if since is not None else None
     wanted = [one for one in overdue(now, in_force) if began is None or _last_day(one) >= began]
-    known = _known(wanted)
+    known = told_of(_key(one) for one in wanted)
     new = sorted((one for one in wanted if _key(one) not in known), key=_together)
     with in_force.speaking():
         return sum(_tell(list(those), in_force) for _same, those in groupby(new, key=_together))
@@ -59,37 +55,21 @@ def _key(one: Stand) -> str:
     return f"told|training|{one.person.id}|{one.asked.key}|{_last_day(one).isoformat()}"
 
 
-def _known(stands: Sequence[Stand]) -> set[str]:
-    keys = [_key(one) for one in stands]
-    return set(Transition.objects.filter(key__in=keys).values_list("key", flat=True))
-
-
 def _tell(stands: list[Stand], in_force: InForce) -> int:
     """A transition for each person, one notice for those of one training and one last day."""
     with act(WATCH) as a:
         # Amended, or told of by another pass, since it was read.
-        known = _known(stands)
+        known = told_of(_key(one) for one in stands)
         later = Training.objects.filter(amends__in=[one.last.number for one in stands if one.last])
         gone = set(later.values_list("amends", flat=True))
         new = [one for one in stands if _key(one) not in known and one.last and one.last.number not in gone]
         for one in new:
-            a.write(
-                Transition(
-                    key=_key(one),
-                    what="told",
-                    subject=str(one.person.id),
-                    subject_name=one.person.name,
-                    due_at=in_force.calendar.utc(_last_day(one) + timedelta(days=1), time()),
-                    plan_number=in_force.number,
-                    sentence=_("%(role)s told: %(sentence)s") % {"role": _(TOLD), "sentence": _sentence([one])},
-                )
-            )
-        if new and (to := addresses(TOLD)):
-            plant, sentence = in_force.plan.plant.name, _sentence(new)
-            body = _("%(sentence)s\n\nRecorded in the daybook of %(plant)s. Open it to answer.") % {
-                "sentence": sentence, "plant": plant,
-            }  # fmt: skip
-            outbox.put(_key(new[0]), ", ".join(to), f"{plant}: {sentence}", body, a.now)
+            write_told(
+                a, in_force, _key(one), _sentence([one]), subject=str(one.person.id), subject_name=one.person.name,
+                due_at=in_force.calendar.utc(_last_day(one) + timedelta(days=1), time()),
+            )  # fmt: skip
+        if new:
+            put_notice(a, in_force, _key(new[0]), _sentence(new))
     return len(new)
 
 

@@ -206,6 +206,7 @@ def test_recorders_of_the_invented_plant() -> None:
         "tr-silo-a": "ti-silo-a",
         "tr-finished-1": "ti-finished-1",
         "tr-finished-2": "ti-finished-2",
+        "tr-cip": "ti-cip",  # the washing station's conductivity and flow are traced, and write on no paper
     }
 
 
