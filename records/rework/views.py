@@ -18,6 +18,7 @@ from records.flow.consequences import sentences_of
 from records.flow.forms import BEGINS_NOW
 from records.flow.models import Movement
 from records.flow.pages import no_plan, now_and_plan, saved_by
+from records.freezer_runs.words import allergen_words
 from records.labels.contents import contents_of
 from records.people.plans import InForce
 from records.rework import actions, pages
@@ -72,7 +73,7 @@ def portion(request: HttpRequest, number: int) -> HttpResponse:
     contents = contents_of(found.code, found.lot, found.row.product, now, in_force)
     context = {
         "one": pages.all_shown([found], now, in_force)[0],
-        "contents": [(one.name, ", ".join(sorted(one.allergens))) for one in contents],
+        "contents": [(one.name, allergen_words(", ".join(sorted(one.allergens)))) for one in contents],
         "deviations": run_pages.deviations_of(numbers),
         "may_say": run_pages.may(request, "records:rework-use"),
         "version": in_force.number,

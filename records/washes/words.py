@@ -7,6 +7,7 @@ from fractions import Fraction
 from django.utils.translation import gettext as _
 
 from plant.hazard_plan.content import WashStepDef
+from plant.process.said import again
 from plant.process.units import plain
 from records.flow.programs import INSPECT
 from records.flow.words import in_words
@@ -31,7 +32,7 @@ def limits_words(one: WashStepDef) -> str:
     """What the program asks of a step."""
     if one.step == INSPECT:
         return _("looked at, and found clean")
-    return ", ".join(limit.words() for limit in limits_of(one)) or _("recorded, without a limit")
+    return ", ".join(again(limit.words(), _) for limit in limits_of(one)) or _("recorded, without a limit")
 
 
 def figures(row: WashStep) -> str:
