@@ -169,6 +169,8 @@ def _described(
     """Fill in what the sheet and the lot say; the lot, what stands against it, and the movement."""
     line, at = batch.sheet.lines[row.line] if old is None else {}, row.line
     if old is not None:  # it was weighed against the sheet that then stood
+        if old.number not in batch.weighed:
+            raise Refused(_("It was said not to have happened: record it anew."))
         row.line, known = old.line, batch.weighed[old.number]
         line, at = dict(known.line), -1 if known.at is None else known.at
     row.name, row.source, row.allergen = line["name"], line["source"], line["allergen"]

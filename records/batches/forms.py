@@ -134,7 +134,8 @@ class AdditionForm(KeptForm):
     def __init__(self, *args: Any, batch: Batch, line: int, **options: Any) -> None:
         self.batch, self.line = batch, line
         old = options.get("row")
-        self.asked = batch.sheet.lines[line] if old is None else batch.weighed[old.number].line
+        weighed = batch.weighed.get(old.number) if old is not None else None  # none of one that did not happen
+        self.asked = batch.sheet.lines[line] if weighed is None else weighed.line
         super().__init__(*args, **options)
 
     def known(self, row: Any) -> dict[str, Any]:

@@ -50,6 +50,7 @@ class Signed:
     entry: int
     lot_label: str
     bars_release: str
+    vessel: str  # that it lay in when it was held
 
     @property
     def sentence(self) -> str:
@@ -90,7 +91,9 @@ def _reached(
         hold = holds[one.hold]
         of[hold.lot].add(hold.deviation)
         roots[hold.lot] = min(hold.since_at, roots.get(hold.lot, hold.since_at))
-        told[hold.lot].append(Signed(what, one.received_at, one.number, hold.lot_label, hold.bars_release))
+        told[hold.lot].append(
+            Signed(what, one.received_at, one.number, hold.lot_label, hold.bars_release, hold.vessel)
+        )
     if not roots:
         return {}
     in_force = plan_in_force(moment)
@@ -99,7 +102,7 @@ def _reached(
         """Whether what a movement brought is free of it: it went the way that was signed, or has its own word."""
         if all((row.target_lot, one) in own_word for one in of[root]):
             return True
-        return row.started_at >= min(one.at for one in told[root]) and _frees(what, row, in_force)
+        return all(row.started_at >= one.at and _frees(one, row, in_force) for one in told[root])
 
     found: dict[UUID, list[Signed]] = defaultdict(list)
     for root, lot in lineage.reached_from(roots, freed=gone):
@@ -111,24 +114,32 @@ def _is_pasteurizer(vessel: VesselDef | None) -> bool:
     return vessel is not None and (vessel.kind == "pasteurizer" or vessel.stage == "press")
 
 
-def _frees(what: str, row: Movement, in_force: InForce | None) -> bool:
-    """Through a pasteurizer, for what is pasteurized again; into another vessel, for what is reworked."""
-    if what == AGAIN:
-        return _is_pasteurizer(vessel_of(in_force, row.via)) or _is_pasteurizer(vessel_of(in_force, row.source))
-    return what == REWORK and bool(row.target)
+def _frees(signed: Signed, row: Movement, in_force: InForce | None) -> bool:
+    """Through a pasteurizer, for what is pasteurized again; into another vessel, for what is reworked.
+
+    A vat that it lay in when it was held has not heated it again: it comes into one anew. What may never be released,
+    as by a laboratory's result, is reworked only to be pasteurized: no pump makes another product of it.
+    """
+    if signed.what == AGAIN:
+        out_of = vessel_of(in_force, row.source) if row.source != signed.vessel else None
+        return _is_pasteurizer(vessel_of(in_force, row.via)) or _is_pasteurizer(out_of)
+    return signed.what == REWORK and bool(row.target) and (not signed.bars_release or _heated_next(row, in_force))
 
 
-def fits(what: str, row: Movement, in_force: InForce) -> bool:
+def _heated_next(row: Movement, in_force: InForce | None) -> bool:
+    target = vessel_of(in_force, row.target)
+    return _is_pasteurizer(target) or (target is not None and target.stage == "raw")
+
+
+def fits(signed: Signed, row: Movement, in_force: InForce) -> bool:
     """Whether a movement is the way that was signed, or one by which nothing of it reaches anybody."""
+    what = signed.what
     leaves_by = exit_of(row.target, row.target_name)
     if not row.target and leaves_by in AWAY:
         return True
     if what == OTHER_USE:
         return not row.target and leaves_by not in FOR_PEOPLE
-    if _frees(what, row, in_force):
-        return True
-    target = vessel_of(in_force, row.target)
-    return what == AGAIN and target is not None and (target.stage == "raw" or _is_pasteurizer(target))
+    return _frees(signed, row, in_force) or (what == AGAIN and _heated_next(row, in_force))
 
 
 def about(row: Movement, before: History, in_force: InForce) -> list[Finding]:
@@ -138,7 +149,7 @@ def about(row: Movement, before: History, in_force: InForce) -> list[Finding]:
         return []
     found = []
     for one in signed_for(row.started_at).get(lot, ()):
-        if not fits(one.what, row, in_force):
+        if not fits(one, row, in_force):
             words = {"vessel": in_force.names.get(row.source, row.source), "why": one.sentence}
             sentence = _("What %(vessel)s holds may go no other way than was signed: %(why)s") % words
             found.append(

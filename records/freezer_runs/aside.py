@@ -13,6 +13,7 @@ from django.utils.translation import gettext as _
 from plant.rework_places import code_of
 from records.flow.actions import MovementData, amend_movement, record_movement
 from records.flow.effective import standing
+from records.flow.errors import Refused
 from records.flow.models import Movement, MovementEnd
 from records.freezer_runs.models import DRAW_BEGUN, REWORK, FreezerEvent
 from records.freezer_runs.state import FreezerRun
@@ -28,6 +29,8 @@ def keep_aside(by: Actor, row: FreezerEvent, old: FreezerEvent | None, run: Free
     if before is None and not wanted:
         return
     if before is not None and not wanted:
+        if standing(Movement.objects.filter(source=code)).exists():  # where it went would lose where it came from
+            raise Refused(_("Some of it was used or thrown away: amend that first."), "" if row.void else "became")
         amend_movement(by, before.number, _as_it_stands(row, before), row.amend_reason, void=True)
         return
     moved = _movement(row, code, run, in_force)

@@ -104,6 +104,12 @@ def _fill_purged(row: FreezerEvent, data: SayData, in_force: InForce) -> None:
     row.unit = data.unit if row.amount is not None else ""
     _in_a_unit(row)
     _became(row, data, in_force)
+    _some(row)
+
+
+def _some(row: FreezerEvent) -> None:
+    if row.became == REWORK and row.amount is not None and row.amount <= 0:
+        raise Refused(_("Nothing is no rework: write how much it is, or leave it empty."), "amount")
 
 
 def _in_a_unit(row: FreezerEvent) -> None:
@@ -123,6 +129,7 @@ def _fill_first(row: FreezerEvent, data: SayData, in_force: InForce) -> None:
         row.amount, row.amount_typed = typed_number(data.amount, in_force, "amount"), data.amount.strip()
         row.unit = data.unit if row.amount is not None else ""
         _in_a_unit(row)
+        _some(row)
 
 
 def _fill_draw(row: FreezerEvent, data: SayData, in_force: InForce) -> None:

@@ -139,9 +139,12 @@ def quantity_of(typed: str, unit: str, in_force: InForce) -> dict[str, Any]:
 def _kept(a: Act, row: Dispatch, in_force: InForce) -> Dispatch:
     a.write(row, observed_at=row.dispatched_at)
     if not row.void:
+        # As it stood when it left, and as it stands now: what is written down late may have been decided meanwhile.
+        moments = (row.dispatched_at, a.now)
+        held = [one for at in moments for one in held_lots_at(at).get(row.lot, [])]
         with in_force.speaking():
-            not_released = _not_released(row, row.dispatched_at)
-        for reason in dict.fromkeys([*held_lots_at(a.now).get(row.lot, []), *not_released]):
+            not_released = [one for at in moments for one in _not_released(row, at)]
+        for reason in dict.fromkeys([*held, *not_released]):
             left_while_held(a, row, reason, in_force)
             break
         else:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import uuid
+from collections.abc import Iterable
 from datetime import datetime
 
 from django.utils.translation import gettext as _
@@ -82,6 +83,21 @@ def follow(a: Act, load: Load, row: LoadEvent, in_force: InForce) -> None:
             )  # fmt: skip
 
 
+def _hold_lots(a: Act, load: Load, why: Iterable[tuple[str, int]], in_force: InForce) -> None:
+    """Hold what the load was unloaded into, for reasons with their deviations."""
+    for reason, deviation in why:
+        for lot, since, vessel in pickups.lots_of(load):
+            place_on_hold(
+                a,
+                lot=lot,
+                lot_label=label(lot_by_id(lot), in_force),
+                vessel=vessel,
+                since_at=since,
+                reason=reason,
+                deviation=deviation,
+            )
+
+
 def follow_farms(a: Act, load: Load, in_force: InForce) -> None:
     """A farm's milk too warm at pick-up is a deviation of its load, and holds the load and what it was unloaded into.
 
@@ -91,7 +107,10 @@ def follow_farms(a: Act, load: Load, in_force: InForce) -> None:
     row = load.first
     with in_force.speaking():
         told = pickups.out_of_limits(load, in_force, a.now)
-        if not told or pickups.is_decided(load, a.now):
+        if pickups.is_decided(load, a.now):
+            return
+        if not told:
+            _hold_lots(a, load, pickups.not_free(load)[:1], in_force)
             return
         named = load_words(load)
         sentence = f"{named}: {'; '.join(told)}"
@@ -109,16 +128,7 @@ def follow_farms(a: Act, load: Load, in_force: InForce) -> None:
                 since_at=row.happened_at,
             )
         lots = pickups.lots_of(load)
-        for lot, since, vessel in lots:
-            place_on_hold(
-                a,
-                lot=lot,
-                lot_label=label(lot_by_id(lot), in_force),
-                vessel=vessel,
-                since_at=since,
-                reason=sentence,
-                deviation=found.number,
-            )
+        _hold_lots(a, load, [(sentence, found.number)], in_force)
         if not lots:
             place_on_hold(
                 a,

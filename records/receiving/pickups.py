@@ -16,6 +16,7 @@ from django.utils.translation import gettext as _
 from plant.process.residue import POSITIVE, Residue
 from records.deviations.holds import RELEASE
 from records.deviations.models import Deviation, DeviationCause, Disposition, Hold, HoldLift
+from records.deviations.words import in_words
 from records.flow.common import plan_at
 from records.flow.effective import standing
 from records.flow.models import Movement
@@ -35,8 +36,34 @@ def against(load: Load, moment: datetime, in_force: InForce) -> list[str]:
         found.append(_("Drug residues: %(what)s. Nothing of this load can be processed.") % words)
     elif residue == Residue.PENDING and not in_force.plan.settings.unloads_on_pending:
         found.append(_("Drug residues: no result that counts yet. The plan wants it before unloading."))
-    told = out_of_limits(load, in_force, moment)
-    return found if not told or is_decided(load, moment) else [*found, *told]
+    if is_decided(load, moment):
+        return found
+    return [*found, *out_of_limits(load, in_force, moment), *(sentence for sentence, _deviation in not_free(load))]
+
+
+def not_free(load: Load) -> list[tuple[str, int]]:
+    """What holds the load itself, or was signed for it instead of a release, each with its deviation.
+
+    An amended slip lifts nothing: two people do.
+    """
+    holds = Hold.objects.filter(lot=load_id(load)).exclude(deviation=None).order_by("number")
+    lifts = {one.hold: one for one in HoldLift.objects.filter(hold__in=[one.number for one in holds])}
+    signed = {one.number: one for one in Disposition.objects.filter(
+        number__in=[one.disposition for one in lifts.values()])}  # fmt: skip
+    found = []
+    for one in holds:
+        lift = lifts.get(one.number)
+        if lift is None:
+            words = {"number": one.number, "why": one.reason}
+            sentence = _("The load is on hold (entry %(number)d): %(why)s") % words
+        elif (what := signed[lift.disposition].what) != RELEASE:
+            words = {"what": in_words(what), "number": lift.number}
+            sentence = _("The load is not released; signed was: %(what)s (entry %(number)d)") % words
+        else:
+            continue
+        assert one.deviation is not None  # they are found by it
+        found.append((sentence, one.deviation))
+    return found
 
 
 def out_of_limits(load: Load, in_force: InForce, now: datetime) -> list[str]:
@@ -67,7 +94,7 @@ def is_decided(load: Load, now: datetime) -> bool:
     deviations = {one.deviation for one in holds if one.deviation is not None}
     newest = DeviationCause.objects.filter(deviation__in=deviations).aggregate(Max("number"))["number__max"]
     past = [by for _farm, by in farms.process_by(load.first, plan_at(load.first.happened_at)) if by <= now]
-    known = max(newest or 0, load.first.number) < last.number
+    known = max(newest or 0, load.first.number) < last.disposition  # proposed and signed after the last fact
     return known and all(by <= last.received_at for by in past)
 
 

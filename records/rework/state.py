@@ -20,8 +20,9 @@ from plant.process.properties import between
 from plant.process.units import UnitError
 from plant.rework_places import code_of
 from records.flow.densities import nominal_of
+from records.flow.disposed import AWAY
 from records.flow.effective import stands, with_fate
-from records.flow.exits import FOR_PEOPLE, exit_of
+from records.flow.exits import FEED, exit_of
 from records.flow.history import EMPTIED, level_form
 from records.flow.models import LevelSeen, Movement
 from records.freezer_runs.models import REWORK, FreezerEvent
@@ -78,8 +79,8 @@ class Portion:
 
 
 def is_thrown_away(row: Movement) -> bool:
-    """Whether a movement out of a container went to no vessel and not to people."""
-    return not row.target and exit_of(row.target, row.target_name) not in FOR_PEOPLE
+    """Whether a movement out of a container left by an exit at the end of which nobody eats it."""
+    return not row.target and exit_of(row.target, row.target_name) in (*AWAY, FEED)
 
 
 def hours_allowed(row: FreezerEvent, in_force: InForce) -> int:
@@ -174,7 +175,7 @@ def _portion(
 ) -> Portion:  # fmt: skip
     left = left_of(row, out, in_force)
     if empty is None and left is not None and left <= 0:
-        empty = max(one.started_at for one in out)
+        empty = max((one.started_at for one in out), default=row.happened_at)
     return Portion(number, row, moved, out, left, empty)
 
 

@@ -273,7 +273,14 @@ def _parts_unproven(
             sentence = _("%(parts)s: nothing recorded says that they were washed since product last met them") % words
             found.setdefault(place, []).append((last or 0, sentence))
             continue
-        for number in (last, told.get(f"{SANITIZED}{at}")):
+        sanitized = told.get(f"{SANITIZED}{at}")
+        if programs_at(in_force.plan, part, SANITIZED) and (
+            sanitized is None or washes[sanitized].ended_at <= washes[last].started_at
+        ):
+            sentence = _("%(parts)s: nothing recorded says that they were sanitized when they were washed") % words
+            found.setdefault(place, []).append((last, sentence))
+            continue
+        for number in (last, sanitized):
             if number is not None and (why := proofs[number]):
                 found.setdefault(place, []).append((number, unproven_words(washes[number], why, in_force)))
     return found

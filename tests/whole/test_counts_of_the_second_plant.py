@@ -124,7 +124,7 @@ def test_the_verdict_turns_where_the_mean_of_scipy_does(
         assert f"{mean:.0f}" in verdict.reason and "853/2004" in verdict.clause
     assert set(found) == outcomes, found
     page = browser.get(reverse("records:sample", args=[row.sample])).content.decode()
-    assert f"{mean:.0f}" in page and "A running rule and a rolling mean count the samples of this book" in page
+    assert f"{mean:.0f}" in page and "la media móvil cuentan las muestras de este libro" in page
 
 
 def test_a_late_result_stands_where_its_sample_stands_and_judges_what_was_sampled_after_it(
