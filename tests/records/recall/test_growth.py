@@ -41,15 +41,20 @@ def looked() -> Counter[str]:
 
 
 def test_a_lifted_hold_that_reached_more_opens_one_deviation(plant: Plant) -> None:
-    """Packs recorded late and gone to a shop: named with whom, held; nothing twice, and no second deviation for it."""
+    """Packs recorded late and gone to a shop: named with whom, held; nothing twice, and one deviation of the scope.
+
+    That they left although it was signed to destroy them is a deviation of their dispatch, as it is written down.
+    """
     day, ines = a_day(plant), plant.actor("ines")
     hold = lifted(plant, day["run"])
     assert looked() == {}
     late = packed(ines, "WM 0303 C", started_at=NOW - 3 * HOUR, quantity_typed="20")
-    sent(ines, "WM 0303 C", quantity_typed="15")
+    left = sent(ines, "WM 0303 C", quantity_typed="15")
+    own = Deviation.objects.get()
+    assert "signed was: destroy" in own.sentence and own.subject == left.code
     plant.at(NOW + HOUR / 60)
     assert looked() == {"scope grew": 1}
-    found = Deviation.objects.get()
+    found = Deviation.objects.exclude(number=own.number).get()
     assert (found.control_point, found.subject) == (growth.SCOPE, f"hold-{hold.number}")
     assert "Whole milk WM 0303 C (15 gal to Corner shop)" in found.sentence
     new = Hold.objects.get(deviation=found.number)
@@ -57,7 +62,7 @@ def test_a_lifted_hold_that_reached_more_opens_one_deviation(plant: Plant) -> No
     assert set(DeviationCause.objects.values_list("cause_kind", flat=True)) == {"movement", "dispatch"}
     assert looked() == {}
     packed(ines, "WM 0303 D", started_at=NOW - 2 * HOUR, quantity_typed="5")
-    assert looked() == {"scope grew": 1} and Deviation.objects.count() == 1
+    assert looked() == {"scope grew": 1} and Deviation.objects.count() == 2
 
 
 def test_an_amended_movement_grows_a_closed_scope(plant: Plant) -> None:

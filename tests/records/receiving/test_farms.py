@@ -209,6 +209,37 @@ def test_another_disposition_lifts_no_bar(silo: Plant, what: str) -> None:
         unloading(ines, load, begins_now=True)
 
 
+def test_an_amended_slip_lifts_no_hold(silo: Plant) -> None:
+    """51 °F, on hold; 'the slip says 44': barred until two people decide; unloaded, it is held there."""
+    ines = silo.actor("ines")
+    load = arrived(ines, pickups=[picked("51")])
+    screened(ines, load)
+    first = LoadEvent.objects.get(number=load)
+    row = amend(ines, load, arrival(happened_at=first.happened_at, pickups=[picked("44", 5, 1)]), "the slip says 44")
+    with pytest.raises(Several, match="The load is on hold"):
+        unloading(ines, load, begins_now=True)
+    decided(silo, Hold.objects.get(), DESTROY)
+    silo.at(clock.now() + MINUTE)
+    with pytest.raises(Several, match="The load is not released; signed was: destroy"):
+        unloading(ines, load, begins_now=True)
+    unloading(ines, load)
+    assert Hold.objects.get(vessel="silo-a").deviation == Deviation.objects.get(subject=f"load {load}").number
+    assert row.amends == load
+
+
+def test_what_was_proposed_before_a_worse_fact_decides_nothing(silo: Plant) -> None:
+    """Proposed at 51 °F, the slip then says 60, and the old proposal is signed."""
+    ines = silo.actor("ines")
+    load = arrived(ines, pickups=[picked("51")])
+    screened(ines, load)
+    said = propose_disposition(silo.actor("wren", "supervisor"), Hold.objects.get(), RELEASE, "read again")
+    first = LoadEvent.objects.get(number=load)
+    amend(ines, load, arrival(happened_at=first.happened_at, pickups=[picked("60")]), "the slip says 60")
+    sign_disposition(silo.actor("odile", "qualified individual"), said)
+    with pytest.raises(Several, match="60 °F at pick-up"):
+        unloading(ines, load, begins_now=True)
+
+
 def test_one_signature_lifts_no_bar(silo: Plant) -> None:
     ines = silo.actor("ines")
     load = arrived(ines, pickups=[picked("51")])

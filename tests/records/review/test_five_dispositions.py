@@ -268,6 +268,34 @@ def test_dispatched_all_the_same_is_a_deviation(held: Held) -> None:
     assert "signed was: destroy" in DeviationCause.objects.get(cause_number=row.number).sentence
 
 
+def test_written_down_after_the_decision_it_had_still_left_while_held(held: Held) -> None:
+    """Away by Ines's paper ten minutes before both signed to destroy it: no hold stands now, none was signed then."""
+    left = clock.now()
+    held.later(10)
+    disposed(held, "destroy")
+    assert held.packs in held_lots_at(left) and held.packs not in held_lots_at(clock.now())
+    dispatch(held.plant.actor("ines"), DispatchData(
+        uuid.uuid4(), "W 2", "Corner shop", left, address="1 Mill Lane", quantity_typed="10", unit="gal"))  # fmt: skip
+    assert DeviationCause.objects.filter(cause_kind="dispatch", cause_number=Dispatch.objects.get().number).exists()
+
+
+def test_what_may_never_be_released_is_reworked_only_to_be_heated(held: Held) -> None:
+    """A laboratory's hold, signed to rework: into raw product, and by no pump into another vat to be packed."""
+    with act(held.plant.actor("wren")) as a:
+        place_on_hold(a, lot=held.tank, lot_label="Finished 1", vessel="finished-1", since_at=clock.now(),
+                      reason="coliform over its limit", bars_release="laboratory")  # fmt: skip
+    held.later()
+    disposed(held, "rework")
+    ines = held.plant.actor("ines")
+    washed(ines, "vat", clock.now() - 20 * MINUTE, was_empty=True)
+    made_ready(ines, clock.now() - 20 * MINUTE, "silo-a")
+    held.later(30)
+    assert NO_OTHER_WAY in refused(held, moving("finished-1", "vat"))
+    back = goes(held, moving("finished-1", "silo-a", started_at=clock.now(), quantity_typed="50", unit="gal",
+                             measured_by="level"))  # fmt: skip
+    assert back.target_lot is not None
+
+
 def test_pasteurized_again(held: Held) -> None:
     """Back into raw product and through the press: what comes out is free, what did not go that way is not."""
     disposed(held, "pasteurize again")

@@ -418,3 +418,22 @@ def test_the_list_asks_the_same_few_questions_however_many_there_are(kept: Plant
             set_aside(ines, run=run)
         with django_assert_num_queries(4):  # the newest approval, then three
             assert len(portions(clock.now(), in_force())) == wanted
+
+
+def test_what_was_used_cannot_be_said_not_to_have_been_set_aside(plant: Plant) -> None:
+    """Else the family would be cut where it went: its use is amended first."""
+    ines = plant_with_rework(plant).actor("ines")
+    portion = set_aside(ines)
+    run = portion.row.run
+    throw_away(ines, leaving(portion, quantity="1", unit="gal"))
+    for changes, options in (({"became": DRAIN}, {}), ({"became": REWORK}, {"void": True})):
+        data = said(run, PURGED, amount="3", unit="gal", **changes)
+        with pytest.raises(Refused, match="used or thrown away"):
+            amend(ines, portion.row.number, data, "not so", **options)
+    assert found(portion.number).left == 2
+
+
+def test_nothing_is_no_rework(plant: Plant) -> None:
+    ines = plant_with_rework(plant).actor("ines")
+    with pytest.raises(Refused, match="Nothing is no rework"):
+        set_aside(ines, amount="0")

@@ -132,6 +132,18 @@ def test_what_is_missing_or_out_of_date_bars_the_line_and_is_a_deviation_after(
 
 
 @pytest.mark.django_db
+def test_parts_that_nobody_sanitized_bar_the_line(press: Plant) -> None:
+    """Washed and looked at; the row of the sanitizing left empty, or of the day before alone."""
+    ines = press.actor("ines")
+    full = washing()
+    record(ines, replace(full, steps=(full.steps[0], full.steps[2])))
+    with pytest.raises(Several, match="nothing recorded says that they were sanitized"):
+        ran(ines, started_at=clock.now(), ended_at=None, quantity_typed="", start_now=True)
+    ran(ines, started_at=NOW + 12 * MINUTE, ended_at=NOW + 20 * MINUTE)
+    assert "Plates and gaskets" in Deviation.objects.get().sentence and Hold.objects.exists()
+
+
+@pytest.mark.django_db
 def test_by_its_form(press: Plant, client_for: Browser) -> None:
     """The form asks for strips and the look, and says how it is washed; nonsense stands beside its field."""
     ines = client_for(press.people.ines)
