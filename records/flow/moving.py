@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import datetime
 from decimal import Decimal
-from uuid import UUID
+from uuid import UUID, uuid5
 
 from django.utils.translation import gettext as _
 
@@ -29,6 +29,7 @@ from records.flow.common import (
 )
 from records.flow.consequences import follow, wait_for_results
 from records.flow.data import EndData, MovementData
+from records.flow.effective import standing
 from records.flow.errors import DifferentContent, Refused, Several
 from records.flow.finding import Finding
 from records.flow.findings import about_book, about_movement, bars
@@ -395,16 +396,41 @@ def amend_movement(by: Actor, number: int, data: MovementData, reason: str, void
             follow(a, findings, row, in_force, since_at=since)
             further.then(a, row, old, None)
             return row
-        case = _case(row, in_force, data.code, data.emptied, replaces=old)
-        findings = about_movement(row, row.ended_at, case.before, in_force, held_lots_at(row.started_at))
-        kept = old.target_lot if row.target and old.target == row.target else None
-        if kept is not None and case.before.lot_at(row.target, row.started_at) is None:
-            # The amended movement began the lot, so its successor goes on with it, and so does every hold on it.
-            _write_with_lot(a, case, findings, kept)
-        else:
-            _write(a, case, findings)
-        further.then(a, row, old, None)
+        _succeed(a, row, old, in_force, data)
+        _take_along(a, row, old, in_force)
         return row
+
+
+def _succeed(a: Act, row: Movement, old: Movement, in_force: InForce, data: MovementData) -> None:
+    case = _case(row, in_force, data.code, data.emptied, replaces=old)
+    findings = about_movement(row, row.ended_at, case.before, in_force, held_lots_at(row.started_at))
+    kept = old.target_lot if row.target and old.target == row.target else None
+    if kept is not None and case.before.lot_at(row.target, row.started_at) is None:
+        # The amended movement began the lot, so its successor goes on with it, and so does every hold on it.
+        _write_with_lot(a, case, findings, kept)
+    else:
+        _write(a, case, findings)
+    further.then(a, row, old, None)
+
+
+def _take_along(a: Act, row: Movement, old: Movement, in_force: InForce) -> None:
+    """What was set aside as rework from a draw goes with it, so that its family leads where the draw's does."""
+    was, now = ((one.source, one.via, one.started_at) for one in (old, row))
+    if was == now or not old.source or is_rework(old.target):
+        return
+    beside = Movement.objects.filter(source=old.source, via=old.via, started_at=old.started_at)
+    for one in standing(beside).order_by("number"):
+        if not is_rework(one.target):
+            continue
+        data = MovementData(
+            form_id=uuid5(one.form_id, f"with entry {row.number}"), source=row.source, source_name=row.source_name,
+            target=one.target, via=row.via, product=one.product, started_at=row.started_at,
+            ended_at=max(row.started_at, one.ended_at or row.started_at), quantity_typed=one.quantity_typed,
+            unit=one.unit, measured_by=one.measured_by, note=one.note,
+        )  # fmt: skip
+        moved = _row(data, in_force, row.started_at)
+        moved.amends, moved.amend_reason = one.number, row.amend_reason
+        _succeed(a, moved, one, in_force, data)
 
 
 def _repeat(row: Movement, old: Movement, columns: tuple[str, ...]) -> None:

@@ -5,6 +5,7 @@ Like into like, and hours for rework: common practice, no source. What the numbe
 
 from __future__ import annotations
 
+import uuid
 from dataclasses import replace
 from decimal import Decimal
 
@@ -16,6 +17,7 @@ from records.checks.models import Transition
 from records.deviations.errors import Refused
 from records.deviations.holds import hold_by_hand
 from records.deviations.models import Deviation, DeviationCause, Hold
+from records.flow.actions import MovementData
 from records.flow.errors import DifferentContent, Several
 from records.flow.models import Movement
 from records.flow.moving import amend_movement
@@ -437,3 +439,22 @@ def test_nothing_is_no_rework(plant: Plant) -> None:
     ines = plant_with_rework(plant).actor("ines")
     with pytest.raises(Refused, match="Nothing is no rework"):
         set_aside(ines, amount="0")
+
+
+def test_a_draw_amended_to_another_vessel_takes_along_what_was_set_aside_from_it(kept: Plant) -> None:
+    """The portion stays itself, with its lot and its amount; its family leads to the vessel that it was."""
+    portion = set_aside(kept.actor("ines"))
+    draw = next(one for one in Movement.objects.filter(via="freezer") if one.target != portion.code)
+    data = MovementData(
+        uuid.uuid4(), "finished-1", draw.target, draw.product, draw.started_at, via=draw.via,
+        target_name=draw.target_name, note=draw.note,
+    )  # fmt: skip
+    amend_movement(kept.actor("wren"), draw.number, data, "it was Finished 1")
+    moved, before = found(portion.number).moved, portion.moved
+    assert moved is not None and before is not None
+    assert (before.source, moved.source, moved.amends) == ("flavor-vat", "finished-1", before.number)
+    assert (moved.target, moved.quantity_typed, moved.target_lot) == (portion.code, before.quantity_typed, portion.lot)
+    assert moved.amend_reason == "it was Finished 1" and verify().good
+    amend_movement(kept.actor("wren"), Movement.objects.get(amends=draw.number).number,
+                   replace(data, form_id=uuid.uuid4(), note="seen again"), "a note")  # fmt: skip
+    assert found(portion.number).moved == moved  # nothing of it changed
