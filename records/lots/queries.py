@@ -6,6 +6,7 @@ from dataclasses import dataclass, field
 from datetime import datetime, timedelta
 from uuid import UUID
 
+from records.flow.disposed import NotReleased
 from records.flow.effective import standing
 from records.flow.lineage import span_of
 from records.flow.models import Movement, MovementEnd
@@ -41,7 +42,9 @@ class Family:
 def lately(in_force: InForce, moment: datetime) -> list[Member]:
     """Lots that began in the last days, and those held, the latest first."""
     held = not_free_at(moment)
-    rows = Lot.objects.filter(observed_at__gt=moment - LATELY) | Lot.objects.filter(id__in=list(held))
+    # What two people decided long ago is not in the list for it: a hold that stands must not be cut off by such.
+    on_hold = [lot for lot, why in held.items() if not all(isinstance(one, NotReleased) for one in why)]
+    rows = Lot.objects.filter(observed_at__gt=moment - LATELY) | Lot.objects.filter(id__in=on_hold)
     return [_member(one, held, in_force) for one in rows.distinct().order_by("-observed_at", "-number")[:200]]
 
 
