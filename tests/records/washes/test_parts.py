@@ -21,11 +21,12 @@ from records.flow.data import EndData
 from records.flow.errors import Several
 from records.flow.floor import floor_at
 from records.flow.models import Movement, Wash
-from records.flow.moving import end_movement
+from records.flow.moving import amend_movement, end_movement
 from records.freezer_runs import state as freezer_state
-from records.freezer_runs.actions import draw_begins, say
+from records.freezer_runs.actions import draw_begins, draw_ends, say
 from records.freezer_runs.models import DRAIN, FED, PURGED, FreezerEvent
 from records.people.plans import plan_in_force
+from records.run_rows.models import ENDED
 from records.run_rows.queries import run_of
 from records.washes import state
 from records.washes.actions import record
@@ -34,9 +35,9 @@ from records.washes.models import WashStep
 from tests.conftest import NOW, Plant
 from tests.factories import small_plan
 from tests.records.charts.made import in_force
-from tests.records.flow.made import HOUR, made_ready, moved, ran
+from tests.records.flow.made import HOUR, made_ready, moved, pasteurized, ran, washed
 from tests.records.flow.test_flow_pages import local
-from tests.records.freezer_runs.made import begun, draw, plan_of_freezing, ready_plant, said, seen
+from tests.records.freezer_runs.made import begun, draw, drawn, plan_of_freezing, ready_plant, said, seen
 
 Browser = Callable[[Person], Client]
 MINUTE = timedelta(minutes=1)
@@ -338,3 +339,53 @@ def test_a_draw_with_unwashed_parts_that_happened_is_held(feeding: Plant) -> Non
     row = draw_begins(ines, draw(run, happened_at=clock.now() - 5 * MINUTE))
     assert "Feeder parts" in Deviation.objects.get().sentence
     assert Hold.objects.filter(lot=Movement.objects.get(number=row.movement).target_lot).exists()
+
+
+@pytest.mark.django_db
+def test_the_next_run_after_a_wash_waits_for_the_parts_again(feeding: Plant) -> None:
+    """Freezer and feeder washed between two runs, the parts not: they were washed before product met them."""
+    ines = feeding.actor("ines")
+    record(ines, later(feeder_parts(), 10 * MINUTE))  # until a minute from now
+    feeding.at(clock.now() + 2 * MINUTE)
+    run = begun(ines).number
+    fed(feeding, run)
+    draw_begins(ines, draw(run, begins_now=True))
+    feeding.at(clock.now() + 10 * MINUTE)
+    draw_ends(ines, drawn(run, quantity_typed="20", tubs="150"))
+    say(ines, said(run, ENDED))
+    feeding.at(clock.now() + 60 * MINUTE)
+    for place in ("freezer", "feeder"):
+        washed(ines, place, clock.now() - 40 * MINUTE)
+    second = begun(ines).number
+    fed(feeding, second)
+    with pytest.raises(Several, match="Feeder parts: nothing recorded says that they were washed"):
+        draw_begins(ines, draw(second, begins_now=True))
+    feeding.at(clock.now() + 30 * MINUTE)
+    record(ines, feeder_parts())
+    fed(feeding, second)
+    assert draw_begins(ines, draw(second, begins_now=True)).movement
+    assert not Deviation.objects.filter(sentence__contains="Feeder parts").exists()
+
+
+@pytest.mark.django_db
+def test_a_run_amended_to_a_later_start_is_no_product_before_itself(press: Plant) -> None:
+    ines = press.actor("ines")
+    record(ines, washing())
+    first = ran(ines, started_at=NOW + 12 * MINUTE, ended_at=NOW + 20 * MINUTE)
+    amend_movement(
+        ines, first.number, pasteurized(started_at=NOW + 14 * MINUTE, ended_at=NOW + 20 * MINUTE), "clock misread"
+    )
+    assert not Deviation.objects.exists()
+
+
+@pytest.mark.django_db
+def test_a_run_that_nobody_ended_ended_at_the_latest_when_its_line_was_washed(press: Plant) -> None:
+    """An end forgotten asks for the parts once, not for ever: the book has the run end where its line's wash began."""
+    ines = press.actor("ines")
+    record(ines, washing())
+    ran(ines, started_at=NOW + 12 * MINUTE, ended_at=None, quantity_typed="")
+    press.at(NOW + 60 * MINUTE)
+    washed(ines, "press-1", NOW + 35 * MINUTE)  # from NOW + 25 min
+    assert "since product last met them" in parts_now()[0]
+    record(ines, later(washing(), 26 * MINUTE))
+    assert parts_now() == []
