@@ -389,3 +389,23 @@ def test_a_run_that_nobody_ended_ended_at_the_latest_when_its_line_was_washed(pr
     assert "since product last met them" in parts_now()[0]
     record(ines, later(washing(), 26 * MINUTE))
     assert parts_now() == []
+
+
+@pytest.mark.django_db
+@pytest.mark.parametrize("allergens", [("tree nuts",), ("wheat",)])
+def test_a_filling_told_of_after_its_draw_began_is_asked_too(feeding: Plant, allergens: tuple[str, ...]) -> None:
+    """Filled before the draw, told later: the parts, and an allergen that the product does not declare."""
+    ines = feeding.actor("ines")
+    run = begun(ines).number
+    seen(ines, "freezer-seen", "freezer")
+    say(ines, said(run, PURGED, became=DRAIN))
+    filled_at = clock.now() + MINUTE
+    feeding.at(clock.now() + 5 * MINUTE)
+    row = draw_begins(ines, draw(run, begins_now=True))
+    assert not Deviation.objects.exists()
+    feeding.at(clock.now() + 5 * MINUTE)
+    say(ines, said(run, FED, ingredient="Nuts", lot_code="HZ-1", allergens=allergens, happened_at=filled_at))
+    sentences = " ".join(Deviation.objects.values_list("sentence", flat=True))
+    assert "Feeder parts: nothing recorded" in sentences
+    assert ("does not declare" in sentences) is (allergens == ("wheat",))
+    assert Hold.objects.filter(lot=Movement.objects.get(number=row.movement).target_lot).exists()
