@@ -227,19 +227,29 @@ def _end(by: Actor, movement: int, said: DrawnData) -> None:
 
 
 def _follow(a: Act, run: state.FreezerRun, row: FreezerEvent, in_force: InForce) -> None:
-    """An ingredient with an allergen that the product drawn does not declare holds what is drawn from then on."""
+    """What is filled into the feeder while product is drawn, or told of only after its draw began, holds what is drawn
+    from then on: an ingredient with an allergen that the product does not declare, and a feeder whose parts nothing
+    shows washed.
+    """
     if row.what != FED:
         return
-    drawing = state.drawing_at(run, row.happened_at)
+    next_draw = (one for one in run.of(DRAW_BEGUN) if one.happened_at >= row.happened_at)
+    drawing = state.drawing_at(run, row.happened_at) or next(next_draw, None)
     if drawing is None:
         return
+    since = max(row.happened_at, drawing.happened_at)
     product = acts.product_named(drawing.product, in_force)
     with in_force.speaking():
         sentence = state.not_declared(row, set(product.allergens))
         words = {"place": row.place_name, "product": product.name, "why": sentence}
         said = _("%(place)s: %(product)s does not declare this: %(why)s") % words
-    if sentence:
-        acts.stands_against(a, row, state.allergen_point(row.place, in_force), said, in_force, row.happened_at, a.now)
+        found = [(state.allergen_point(row.place, in_force), said)] if sentence else []
+        for one in state.feeder_parts(acts.found(FreezerEvent, run.number), since, in_force):
+            words = {"place": row.place_name, "product": product.name, "why": one.sentence}
+            said = _("%(place)s: %(product)s was drawn although this stood against it: %(why)s") % words
+            found.append((one.point, said))
+    for point, said in found:
+        acts.stands_against(a, row, point, said, in_force, since, a.now)
 
 
 __all__ = ["amend", "begin", "draw_begins", "draw_ends", "say"]

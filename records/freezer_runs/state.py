@@ -20,6 +20,7 @@ from records.flow.effective import standing as standing_flow
 from records.flow.finding import SANITATION
 from records.flow.findings import control_point
 from records.flow.models import Movement
+from records.flow.programs import parts_at
 from records.freezer_runs.models import (
     CUP,
     DRAW,
@@ -45,7 +46,7 @@ from records.labels.sequence import (
 )
 from records.people.plans import InForce
 from records.run_rows.models import ENDED, OPENED
-from records.run_rows.queries import Run, standing
+from records.run_rows.queries import Run, run_of, standing
 from records.washes import state as washes
 
 State = Literal["not drawing", "drawing", "between products", "ended"]
@@ -162,6 +163,7 @@ def allergen_point(place: str, in_force: InForce) -> str:
 def items(run: FreezerRun, product: str, at: datetime, in_force: InForce) -> list[Item]:
     """What is wanted before a draw of a product, with what the records say of it by a moment."""
     found = [_sanitized(run.place, at, in_force), *_looked_at(run, at, in_force), _purged(run, at, in_force)]
+    found += feeder_parts(run, at, in_force)
     return found + [
         Item(_("Allergens"), False, sentence, allergen_point(run.place, in_force))
         for sentence in undeclared(run, product, at, in_force)
@@ -191,9 +193,9 @@ def _sanitized(place: str, at: datetime, in_force: InForce) -> Item:
     return Item(what, True, said, point, sanitized.ended_at)
 
 
-def _drawn_since(place: str, since: datetime, at: datetime) -> bool:
-    rows = Movement.objects.filter(via=place, started_at__gte=since, started_at__lt=at)
-    return standing_flow(rows).exists()
+def _drawn_since(place: str, since: datetime | None, at: datetime) -> bool:
+    rows = Movement.objects.filter(via=place, started_at__lt=at)
+    return standing_flow(rows if since is None else rows.filter(started_at__gte=since)).exists()
 
 
 def _purged(run: FreezerRun, at: datetime, in_force: InForce) -> Item:
@@ -251,6 +253,49 @@ def _looked_at(run: FreezerRun, at: datetime, in_force: InForce) -> list[Item]:
             Item(what_words(check), good, said, check.control_point, last.observed_at, ask, last.number)
         )
     return found
+
+
+def feeder_parts(run: FreezerRun, at: datetime, in_force: InForce) -> list[Item]:
+    """Parts of the feeder that a program washes: asked of the first draw with the feeder after a wash of either line.
+
+    They have to have been washed before the feeder was last filled, and since product last met them. A movement through
+    the feeder is asked by itself (records.washes.state.about).
+    """
+    fed = [one for one in run.by(at) if one.what == FED]
+    places = [one for one in feeders(in_force.plan) if parts_at(in_force.plan, one)]
+    if not fed or not places:
+        return []
+    met = _met_feeder(run, at)
+    found = []
+    for place in places:
+        washed = [one.ended_at for code in (place, run.place) if (one := last_wash(code, WASHED, at)) is not None]
+        since = max(washed, default=None)
+        if (met is not None and (since is None or met >= since)) or _drawn_since(place, since, at):
+            continue
+        known = {place: met} if met is not None else {}
+        told = washes.parts_unproven([place], fed[-1].happened_at, in_force, met=known).get(place, [])
+        what, point = _("Parts of the feeder when it was filled"), sanitation_point(place, in_force)
+        found += [Item(what, False, sentence, point) for _number, sentence in told]
+    return found
+
+
+def _met_feeder(run: FreezerRun, at: datetime) -> datetime | None:
+    """Until when product met the feeder before a draw: by the run that filled it last before this one, by this one's
+    draws. None where no run filled it before.
+    """
+    earlier = FreezerEvent.objects.filter(place=run.place, what=FED, happened_at__lte=at).exclude(run=run.number)
+    last = standing(earlier).order_by("-happened_at", "-number").first()
+    times = [last.happened_at] if last is not None else []
+    for one in (run, None if last is None or last.run is None else run_of(FreezerEvent, last.run)):
+        fills = [row.happened_at for row in one.by(at) if row.what == FED] if one is not None else []
+        if one is None or not fills:
+            continue
+        times += [
+            row.happened_at
+            for row in one.by(at)
+            if row.what in (DRAW_BEGUN, DRAW_ENDED) and min(fills) <= row.happened_at < at
+        ]
+    return max(times, default=None)
 
 
 def undeclared(run: FreezerRun, product: str, at: datetime, in_force: InForce) -> list[str]:

@@ -9,7 +9,7 @@ from decimal import Decimal
 from typing import Any
 from uuid import UUID, uuid5
 
-from django.db.models import Exists, OuterRef, Q, Subquery
+from django.db.models import Exists, OuterRef, Q, QuerySet, Subquery
 from django.utils.translation import gettext as _
 
 from plant.hazard_plan.content import WashStepDef
@@ -22,7 +22,7 @@ from records.flow.effective import asked_at_once, standing
 from records.flow.finding import SANITATION
 from records.flow.history import History
 from records.flow.lines import first_run_since
-from records.flow.models import Movement, Wash
+from records.flow.models import Movement, MovementEnd, Wash
 from records.flow.programs import INSPECT, parts_at
 from records.flow.programs import SANITIZE as SANITIZE
 from records.flow.programs import gives as gives
@@ -33,6 +33,8 @@ from records.washes import along
 from records.washes.models import WashStep
 from records.washes.naming import step_words
 
+# No movement is taken to have gone on for longer: how far back those are looked for that may run into a wash.
+LONGEST = timedelta(days=7)
 # By quantity: how a step's verdict names the trace of it.
 TRACES = {"temperature": "trace", "strength": "trace of the strength", "flow": "trace of the flow"}
 
@@ -228,9 +230,12 @@ def why_not_proven(one: JudgedWash) -> list[str]:
 
 
 def unproven_among(
-    places: Collection[str], before: History, moment: datetime, in_force: InForce
+    places: Collection[str], before: History, moment: datetime, in_force: InForce, without: int | None = None
 ) -> dict[str, list[tuple[int, str]]]:
-    """By place: its last wash and its last sanitizing at a moment that their programs do not prove, in a sentence."""
+    """By place: its last wash and its last sanitizing at a moment that their programs do not prove, in a sentence.
+
+    `without`: the movement that another is about to replace.
+    """
     last: list[Wash] = []
     for place in places if in_force.plan.wash_steps else ():
         for what in (WASHED, SANITIZED):
@@ -241,54 +246,88 @@ def unproven_among(
         if why := why_not_proven(one):
             told = (one.wash.number, unproven_words(one.wash, why, in_force))
             found.setdefault(one.wash.vessel, []).append(told)
-    for place, more in _parts_unproven(places, moment, in_force).items():
+    for place, more in parts_unproven(places, moment, in_force, without=without).items():
         found.setdefault(place, []).extend(more)
     return found
 
 
-def _parts_unproven(
-    places: Collection[str], moment: datetime, in_force: InForce
+def parts_unproven(
+    places: Collection[str],
+    moment: datetime,
+    in_force: InForce,
+    *,
+    met: Mapping[str, datetime] | None = None,
+    without: int | None = None,
 ) -> dict[str, list[tuple[int, str]]]:
     """By vessel or line: its parts that were not washed since product last met them, or not as their program asks.
 
-    The number is that of their last wash; 0 without any. Three queries where the plan names parts.
+    A wash begun before product ended proves nothing. `met`: by place, until when product met its parts by records
+    other than movements; `without`: the movement that another is about to replace. The number is that of their last
+    wash; 0 without any. Three queries where the plan names parts.
     """
     named = [(part, place) for place in places for part in parts_at(in_force.plan, place)]
+    washes = _last_washes({part for part, _place in named}, moment)
     asked: dict[str, Any] = {}
     for at, (part, place) in enumerate(named):
-        moves = Movement.objects.filter(Q(via=place) | Q(target=place), started_at__lt=moment)
-        asked[f"u{at}"] = Subquery(standing(moves).order_by("-started_at").values("started_at")[:1])
-        for what in (WASHED, SANITIZED):
-            rows = standing(Wash.objects.filter(vessel=part, what=what, ended_at__lte=moment))
-            asked[f"{what}{at}"] = Subquery(rows.order_by("-ended_at", "-number").values("number")[:1])
+        if (last := washes.get((part, WASHED))) is not None:
+            asked[f"u{at}"] = Exists(_met_after(place, last.started_at, moment, without))
     told = asked_at_once(asked) if asked else {}
-    numbers = [value for key, value in told.items() if not key.startswith("u") and value is not None]
-    washes = {one.number: one for one in Wash.objects.filter(number__in=numbers)} if numbers else {}
     proofs = {one.wash.number: why_not_proven(one) for one in judged(list(washes.values()), apart=True)}
     found: dict[str, list[tuple[int, str]]] = {}
     for at, (part, place) in enumerate(named):
-        last, used = told.get(f"{WASHED}{at}"), told.get(f"u{at}")
+        last, until = washes.get((part, WASHED)), (met or {}).get(place)
         words = {"parts": in_force.names.get(part, part)}
-        if last is None or (used is not None and washes[last].ended_at <= used):
+        if last is None or told[f"u{at}"] or (until is not None and until > last.started_at):
             sentence = _("%(parts)s: nothing recorded says that they were washed since product last met them") % words
-            found.setdefault(place, []).append((last or 0, sentence))
+            found.setdefault(place, []).append((last.number if last is not None else 0, sentence))
             continue
-        sanitized = told.get(f"{SANITIZED}{at}")
+        sanitized = washes.get((part, SANITIZED))
         if programs_at(in_force.plan, part, SANITIZED) and (
-            sanitized is None or washes[sanitized].ended_at <= washes[last].started_at
+            sanitized is None or sanitized.ended_at <= last.started_at
         ):
             sentence = _("%(parts)s: nothing recorded says that they were sanitized when they were washed") % words
-            found.setdefault(place, []).append((last, sentence))
+            found.setdefault(place, []).append((last.number, sentence))
             continue
-        for number in (last, sanitized):
-            if number is not None and (why := proofs[number]):
-                found.setdefault(place, []).append((number, unproven_words(washes[number], why, in_force)))
+        for one in (last, sanitized):
+            if one is not None and (why := proofs[one.number]):
+                found.setdefault(place, []).append((one.number, unproven_words(one, why, in_force)))
     return found
 
 
-def unproven(place: str, before: History, moment: datetime, in_force: InForce) -> str:
+def _last_washes(parts: Collection[str], moment: datetime) -> dict[tuple[str, str], Wash]:
+    """The last wash and the last sanitizing of parts that had ended at a moment, by part and what it was. One query."""
+    wanted = Q()
+    for part in sorted(parts):
+        for what in (WASHED, SANITIZED):
+            rows = standing(Wash.objects.filter(vessel=part, what=what, ended_at__lte=moment))
+            wanted |= Q(number=Subquery(rows.order_by("-ended_at", "-number").values("number")[:1]))
+    return {(one.vessel, one.what): one for one in Wash.objects.filter(wanted)} if parts else {}
+
+
+def _met_after(place: str, washing: datetime, moment: datetime, without: int | None) -> QuerySet[Movement]:
+    """Movements begun before a moment by which product met a place after the wash of its parts began.
+
+    One that nobody ended runs on, at the latest until one of its own places was washed: as History.end_of has it.
+    """
+    rows = Movement.objects.filter(
+        Q(via=place) | Q(target=place) | Q(source=place), started_at__gte=washing - LONGEST, started_at__lt=moment
+    )
+    if without is not None:
+        rows = rows.exclude(number=without)
+    ends = MovementEnd.objects.filter(movement=OuterRef("number"))
+    at_its_places = Q(vessel=OuterRef("via")) | Q(vessel=OuterRef("target")) | Q(vessel=OuterRef("source"))
+    stopped = standing(
+        Wash.objects.filter(at_its_places, what=WASHED, started_at__gt=OuterRef("started_at"), started_at__lte=washing)
+    )
+    open_still = Q(ended_at=None) & ~Exists(ends) & ~Exists(stopped)
+    return standing(rows).filter(Q(ended_at__gt=washing) | Exists(ends.filter(ended_at__gt=washing)) | open_still)
+
+
+def unproven(
+    place: str, before: History, moment: datetime, in_force: InForce, without: int | None = None
+) -> str:
     """Why the last wash, or sanitizing, of a place proves nothing at a moment; empty where no program asks."""
-    told = unproven_among([place], before, moment, in_force).get(place, [])
+    told = unproven_among([place], before, moment, in_force, without).get(place, [])
     return told[0][1] if told else ""
 
 
@@ -318,7 +357,7 @@ def about(row: Movement, before: History, in_force: InForce) -> list[of_flow.Fin
                 continue
         elif before.book.contents(code, moment).holds:
             continue
-        if why := unproven(code, before, moment, in_force):
+        if why := unproven(code, before, moment, in_force, row.amends):
             touches = vessel.stage in ("pasteurized", "frozen", "press")
             found.append(of_flow.Finding(SANITATION, code, why, "legal rule", bars=True, holds=touches))
     return found

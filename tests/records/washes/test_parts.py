@@ -17,8 +17,17 @@ from plant.hazard_plan.check import problems
 from plant.hazard_plan.content import EquipmentDef, Plan, WashStepDef, from_json, to_json
 from plant.people.models import Person
 from records.deviations.models import Deviation, Hold
+from records.flow.data import EndData
 from records.flow.errors import Several
-from records.flow.models import Wash
+from records.flow.floor import floor_at
+from records.flow.models import Movement, Wash
+from records.flow.moving import amend_movement, end_movement
+from records.freezer_runs import state as freezer_state
+from records.freezer_runs.actions import draw_begins, draw_ends, say
+from records.freezer_runs.models import DRAIN, FED, PURGED, FreezerEvent
+from records.people.plans import plan_in_force
+from records.run_rows.models import ENDED
+from records.run_rows.queries import run_of
 from records.washes import state
 from records.washes.actions import record
 from records.washes.data import ProgramWashData, StepData
@@ -26,8 +35,9 @@ from records.washes.models import WashStep
 from tests.conftest import NOW, Plant
 from tests.factories import small_plan
 from tests.records.charts.made import in_force
-from tests.records.flow.made import HOUR, made_ready, moved, ran
+from tests.records.flow.made import HOUR, made_ready, moved, pasteurized, ran, washed
 from tests.records.flow.test_flow_pages import local
+from tests.records.freezer_runs.made import begun, draw, drawn, plan_of_freezing, ready_plant, said, seen
 
 Browser = Callable[[Person], Client]
 MINUTE = timedelta(minutes=1)
@@ -163,3 +173,239 @@ def test_by_its_form(press: Plant, client_for: Browser) -> None:
     assert state.judged([saved])[0].proven
     text = ines.get(reverse("records:wash", args=[saved.number])).content.decode()
     assert "test strips lot QT-7, good until 2026-03-03" in text
+
+
+# --- parts, and product that still ran
+
+
+def parts_now(place: str = "press-1") -> list[str]:
+    told = state.parts_unproven([place], clock.now(), now_in_force())
+    return [sentence for _number, sentence in told.get(place, [])]
+
+
+def now_in_force() -> Any:
+    found = plan_in_force(clock.now())
+    assert found is not None
+    return found
+
+
+def later(one: ProgramWashData, by: timedelta) -> ProgramWashData:
+    steps = [replace(each, started_at=each.started_at + by, ended_at=each.ended_at + by) for each in one.steps]
+    return replace(one, form_id=uuid.uuid4(), steps=tuple(steps))
+
+
+@pytest.mark.django_db
+@pytest.mark.parametrize(
+    ("ended", "proven"),
+    [(-1, True), (0, True), (1, False), (14, False)],  # min from the begin of the parts' wash
+)
+def test_a_wash_begun_before_product_ended_proves_nothing(press: Plant, ended: int, proven: bool) -> None:
+    ines = press.actor("ines")
+    record(ines, washing())
+    ran(ines, started_at=NOW + 12 * MINUTE, ended_at=NOW + 15 * MINUTE + ended * MINUTE)
+    record(ines, later(washing(), 15 * MINUTE))
+    assert state.judged([Wash.objects.latest("number")])[0].proven
+    assert bool(parts_now()) is not proven
+
+
+@pytest.mark.django_db
+def test_an_end_said_later_counts_and_a_run_without_one_goes_on(press: Plant) -> None:
+    """While it runs by the record nothing shows the parts washed; its end, once said, is the one that counts."""
+    ines = press.actor("ines")
+    record(ines, washing())
+    running = ran(ines, started_at=NOW + 12 * MINUTE, ended_at=None, quantity_typed="")
+    record(ines, later(washing(), 15 * MINUTE))
+    assert "since product last met them" in parts_now()[0]
+    end_movement(ines, running.number, ended_with(NOW + 14 * MINUTE))
+    assert parts_now() == []
+    assert Movement.objects.get(number=running.number).ended_at is None
+
+
+def ended_with(at: Any) -> Any:
+    return EndData(at, "100", "gal", "", "level", False)
+
+
+@pytest.mark.django_db
+def test_product_out_of_a_vessel_meets_its_parts_too(plant: Plant) -> None:
+    """Silo A's own parts: washed while the silo is emptied they count as not washed."""
+    plan = with_parts()
+    in_force(plant, replace(plan, wash_steps=tuple(replace(one, parts_of="silo-a") for one in STEPS)))
+    ines = plant.actor("ines")
+    made_ready(ines, NOW - HOUR)
+    moved(ines, started_at=NOW - HOUR, ended_at=NOW - HOUR / 2)
+    plant.at(NOW + 30 * MINUTE)
+    record(ines, washing())
+    assert parts_now("silo-a") == []
+    ran(ines, started_at=NOW - 5 * MINUTE, ended_at=NOW + 5 * MINUTE)
+    assert "since product last met them" in parts_now("silo-a")[0]
+
+
+@pytest.mark.django_db
+def test_a_run_and_the_next_one_behind_it_are_asked_for_no_parts(press: Plant) -> None:
+    """The Floor says nothing of parts while product runs, nor between two runs; the second begins unhindered."""
+    ines = press.actor("ines")
+    record(ines, washing())
+    ran(ines, started_at=NOW + 12 * MINUTE, ended_at=NOW + 20 * MINUTE)
+
+    def told(moment: Any) -> list[tuple[int, str]]:
+        place = next(one for one in floor_at(now_in_force(), moment) if one.vessel.code == "press-1")
+        return place.unproven
+
+    assert told(NOW + 14 * MINUTE) == [] and told(NOW + 25 * MINUTE) == []
+    second = ran(ines, started_at=clock.now(), ended_at=None, quantity_typed="", start_now=True)
+    assert second.pk and told(clock.now()) == []
+    assert not Deviation.objects.exists()
+
+
+# --- parts of the feeder, asked by the freezer's run
+
+FEEDER = tuple(
+    replace(one, places=("feeder-parts",), program="feeder-hand", parts_of="feeder", way="out of place")
+    for one in STEPS
+)
+
+
+@pytest.fixture
+def feeding(plant: Plant) -> Plant:
+    """The plan of freezing with the feeder's parts, an hour after NOW; nobody washed them."""
+    parts = EquipmentDef("feeder-parts", "Feeder parts", "parts", 12)
+    equipment = (*plan_of_freezing().equipment, parts)
+    return ready_plant(plant, equipment=equipment, wash_steps=FEEDER)
+
+
+def fed(plant: Plant, run: int) -> None:
+    """Filled now, looked at, the barrel purged."""
+    ines = plant.actor("ines")
+    say(ines, said(run, FED, ingredient="Hazelnuts", lot_code="HZ-1", allergens=("tree nuts",)))
+    seen(ines, "freezer-seen", "freezer")
+    seen(ines, "feeder-seen", "feeder")
+    say(ines, said(run, PURGED, became=DRAIN))
+
+
+def freezer_run(number: int) -> freezer_state.FreezerRun:
+    found = run_of(FreezerEvent, number)
+    assert found is not None
+    return found
+
+
+def feeder_parts() -> ProgramWashData:
+    """Washed from 20 to 9 min ago."""
+    ago = clock.now() - 20 * MINUTE - NOW
+    return replace(later(washing(), ago), vessel="feeder-parts", program="feeder-hand")
+
+
+@pytest.mark.django_db
+def test_the_draw_waits_for_the_parts_of_the_feeder(feeding: Plant) -> None:
+    """Refused beforehand, with the reason and nothing written; washed and filled anew it begins, and nothing is held.
+    The next draw of the run is asked for no parts.
+    """
+    ines = feeding.actor("ines")
+    run = begun(ines).number
+    fed(feeding, run)
+    with pytest.raises(Several, match="Feeder parts: nothing recorded says that they were washed"):
+        draw_begins(ines, draw(run, begins_now=True))
+    assert not Movement.objects.filter(via="freezer").exists()
+    feeding.at(clock.now() + 30 * MINUTE)
+    record(ines, feeder_parts())
+    with pytest.raises(Several, match="Parts of the feeder when it was filled"):
+        draw_begins(ines, draw(run, begins_now=True))  # what it was filled with before has met them
+    fed(feeding, run)
+    first = draw_begins(ines, draw(run, begins_now=True))
+    assert first.movement and not Deviation.objects.exists()
+    feeding.at(clock.now() + 5 * MINUTE)
+    again = freezer_run(run)
+    assert freezer_state.feeder_parts(again, clock.now(), now_in_force()) == []
+
+
+@pytest.mark.django_db
+def test_a_draw_without_the_feeder_is_asked_for_none_of_its_parts(feeding: Plant) -> None:
+    ines = feeding.actor("ines")
+    run = begun(ines).number
+    seen(ines, "freezer-seen", "freezer")
+    say(ines, said(run, PURGED, became=DRAIN))
+    draw_begins(ines, draw(run, begins_now=True))
+    assert not Deviation.objects.exists()
+    feeding.at(clock.now() + 5 * MINUTE)
+    say(ines, said(run, FED, ingredient="Hazelnuts", lot_code="HZ-1", allergens=("tree nuts",)))
+    assert "Feeder parts" in Deviation.objects.get().sentence and Hold.objects.exists()
+
+
+@pytest.mark.django_db
+def test_a_draw_with_unwashed_parts_that_happened_is_held(feeding: Plant) -> None:
+    ines = feeding.actor("ines")
+    run = begun(ines, happened_at=clock.now() - 5 * MINUTE).number
+    fed(feeding, run)
+    feeding.at(clock.now() + 10 * MINUTE)
+    row = draw_begins(ines, draw(run, happened_at=clock.now() - 5 * MINUTE))
+    assert "Feeder parts" in Deviation.objects.get().sentence
+    assert Hold.objects.filter(lot=Movement.objects.get(number=row.movement).target_lot).exists()
+
+
+@pytest.mark.django_db
+def test_the_next_run_after_a_wash_waits_for_the_parts_again(feeding: Plant) -> None:
+    """Freezer and feeder washed between two runs, the parts not: they were washed before product met them."""
+    ines = feeding.actor("ines")
+    record(ines, later(feeder_parts(), 10 * MINUTE))  # until a minute from now
+    feeding.at(clock.now() + 2 * MINUTE)
+    run = begun(ines).number
+    fed(feeding, run)
+    draw_begins(ines, draw(run, begins_now=True))
+    feeding.at(clock.now() + 10 * MINUTE)
+    draw_ends(ines, drawn(run, quantity_typed="20", tubs="150"))
+    say(ines, said(run, ENDED))
+    feeding.at(clock.now() + 60 * MINUTE)
+    for place in ("freezer", "feeder"):
+        washed(ines, place, clock.now() - 40 * MINUTE)
+    second = begun(ines).number
+    fed(feeding, second)
+    with pytest.raises(Several, match="Feeder parts: nothing recorded says that they were washed"):
+        draw_begins(ines, draw(second, begins_now=True))
+    feeding.at(clock.now() + 30 * MINUTE)
+    record(ines, feeder_parts())
+    fed(feeding, second)
+    assert draw_begins(ines, draw(second, begins_now=True)).movement
+    assert not Deviation.objects.filter(sentence__contains="Feeder parts").exists()
+
+
+@pytest.mark.django_db
+def test_a_run_amended_to_a_later_start_is_no_product_before_itself(press: Plant) -> None:
+    ines = press.actor("ines")
+    record(ines, washing())
+    first = ran(ines, started_at=NOW + 12 * MINUTE, ended_at=NOW + 20 * MINUTE)
+    amend_movement(
+        ines, first.number, pasteurized(started_at=NOW + 14 * MINUTE, ended_at=NOW + 20 * MINUTE), "clock misread"
+    )
+    assert not Deviation.objects.exists()
+
+
+@pytest.mark.django_db
+def test_a_run_that_nobody_ended_ended_at_the_latest_when_its_line_was_washed(press: Plant) -> None:
+    """An end forgotten asks for the parts once, not for ever: the book has the run end where its line's wash began."""
+    ines = press.actor("ines")
+    record(ines, washing())
+    ran(ines, started_at=NOW + 12 * MINUTE, ended_at=None, quantity_typed="")
+    press.at(NOW + 60 * MINUTE)
+    washed(ines, "press-1", NOW + 35 * MINUTE)  # from NOW + 25 min
+    assert "since product last met them" in parts_now()[0]
+    record(ines, later(washing(), 26 * MINUTE))
+    assert parts_now() == []
+
+
+@pytest.mark.django_db
+@pytest.mark.parametrize("allergens", [("tree nuts",), ("wheat",)])
+def test_a_filling_told_of_after_its_draw_began_is_asked_too(feeding: Plant, allergens: tuple[str, ...]) -> None:
+    """Filled before the draw, told later: the parts, and an allergen that the product does not declare."""
+    ines = feeding.actor("ines")
+    run = begun(ines).number
+    seen(ines, "freezer-seen", "freezer")
+    say(ines, said(run, PURGED, became=DRAIN))
+    filled_at = clock.now() + MINUTE
+    feeding.at(clock.now() + 5 * MINUTE)
+    row = draw_begins(ines, draw(run, begins_now=True))
+    assert not Deviation.objects.exists()
+    feeding.at(clock.now() + 5 * MINUTE)
+    say(ines, said(run, FED, ingredient="Nuts", lot_code="HZ-1", allergens=allergens, happened_at=filled_at))
+    sentences = " ".join(Deviation.objects.values_list("sentence", flat=True))
+    assert "Feeder parts: nothing recorded" in sentences
+    assert ("does not declare" in sentences) is (allergens == ("wheat",))
+    assert Hold.objects.filter(lot=Movement.objects.get(number=row.movement).target_lot).exists()
