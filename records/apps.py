@@ -18,6 +18,7 @@ class RecordsConfig(AppConfig):
         from records.flow import further
         from records.foreign_matter import plan_checks as looks
         from records.labels import findings as filling
+        from records.labels import uneven
         from records.laboratory import of_lots  # noqa: F401  registers what it knows of the lots in a tub
         from records.ledger import foreign, triggers
         from records.live import staging  # noqa: F401  registers what is not a block yet
@@ -42,6 +43,7 @@ class RecordsConfig(AppConfig):
         further.register(rework.about)
         further.register_floor(rework_pages.floor_lines)
         further.register_outside(receiving.OUTSIDE)
+        further.register_then(uneven.after_packing)
 
         # A table rebuilt by a later migration on SQLite loses its triggers without a word.
         post_migrate.connect(triggers.install_after_migrate, sender=self)

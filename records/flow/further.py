@@ -21,12 +21,15 @@ if TYPE_CHECKING:
 # By place: the number of each wash or sanitizing that proves nothing, with a sentence.
 Unproven = dict[str, list[tuple[int, str]]]
 AskWashes = Callable[[Collection[str], History, datetime, InForce], Unproven]
+# (act, movement, the one that it amends or None): writes what follows, in the same act.
+Then = Callable[[Act, Movement, "Movement | None"], None]
 # (sentence, address) of each thing that the Floor and Ready say of the whole plant.
 AskFloor = Callable[[datetime, InForce], list[tuple[str, str]]]
 Ask = Callable[[Movement, History, InForce], "list[Finding]"]
 _asked: list[Ask] = []
 _asked_of_washes: list[AskWashes] = []
 _asked_of_floor: list[AskFloor] = []
+_then: list[Then] = []
 
 
 @dataclass(frozen=True, slots=True)
@@ -92,8 +95,16 @@ def barred(row: Movement, load: int | None) -> list[str]:
     return [] if row.source else [sentence for one in _outside for sentence in one.bars(row, load)]
 
 
+def register_then(one: Then) -> None:
+    """Do this after every movement that was kept, amended or did not happen."""
+    if one not in _then:
+        _then.append(one)
+
+
 def then(a: Act, row: Movement, old: Movement | None, load: int | None) -> None:
     """Write what follows from a movement that was kept, or amended."""
     if not row.source or (old is not None and not old.source):
         for one in _outside:
             one.then(a, row, old, load)
+    for each in _then:
+        each(a, row, old)

@@ -140,20 +140,28 @@ def packaging_of(lot: Lot) -> list[PackagingOpened]:
     """The rolls and sleeves that packs of a lot may have: packs_with_roll, read from the other end. A few queries."""
     found: dict[int, PackagingOpened] = {}
     for row in standing_flow(Movement.objects.filter(target_lot=lot.id).exclude(via="")):
-        ended = MovementEnd.objects.filter(movement=row.number).values_list("ended_at", flat=True).first()
-        until = ended or row.ended_at or clock.now()
-        rows = standing(
-            PackagingOpened.objects.filter(
-                place=row.via, observed_at__lte=until, observed_at__gte=row.started_at - OPEN_FOR
-            )
-        )
-        opened = list(rows.exclude(matches=False, used=False))
-        counted = counts_of(one.number for one in opened)
-        for one in opened:
-            off = counted[one.number].observed_at if one.number in counted else _next_opening(one)
-            if off >= row.started_at:
-                found[one.number] = one
+        found |= {one.number: one for one, _counted in beside(row)}
     return sorted(found.values(), key=lambda one: (one.observed_at, one.number))
+
+
+def beside(row: Movement) -> list[tuple[PackagingOpened, PackagingCounted | None]]:
+    """The rolls and sleeves that were on the line while this movement ran through it, with their counts. A few queries.
+
+    One that nobody counted is taken to have been there until the next of its kind.
+    """
+    ended = MovementEnd.objects.filter(movement=row.number).values_list("ended_at", flat=True).first()
+    until = ended or row.ended_at or clock.now()
+    rows = PackagingOpened.objects.filter(
+        place=row.via, observed_at__lte=until, observed_at__gte=row.started_at - OPEN_FOR
+    )
+    opened = list(standing(rows).exclude(matches=False, used=False))
+    counted = counts_of(one.number for one in opened)
+    found = []
+    for one in opened:
+        off = counted[one.number].observed_at if one.number in counted else _next_opening(one)
+        if off >= row.started_at:
+            found.append((one, counted.get(one.number)))
+    return found
 
 
 def openings_of(roll_code: str) -> list[PackagingOpened]:

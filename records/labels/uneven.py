@@ -15,10 +15,12 @@ from django.utils.translation import gettext as _
 from plant.process.units import plain
 from records.deviations.actions import Cause, open_or_extend
 from records.deviations.holds import place_on_hold
-from records.deviations.models import Deviation, DeviationCause
-from records.flow.common import label, lot_by_id
+from records.deviations.models import Deviation, DeviationCause, Hold
+from records.deviations.queries import is_closed
+from records.flow.common import label, lot_by_id, plan_at
 from records.flow.consequences import foreseen
 from records.flow.models import Movement
+from records.flow.packing import is_packing
 from records.labels import queries
 from records.labels.findings import LABEL, point_of
 from records.labels.models import PackagingCounted, PackagingOpened
@@ -67,26 +69,23 @@ def share(difference: int, issued: int) -> Fraction:
 def follow(a: Act, row: PackagingCounted, opened: PackagingOpened, in_force: InForce) -> Deviation | None:
     """The deviation of a count beyond the bound, and the hold of what may have the wrong label. Inside `act`.
 
-    An amendment that leaves the difference as it was opens nothing again.
+    What was told already opens nothing again. Where it was of quality, and what ran declares other allergens by what
+    the book says now, a deviation of safety opens; what ran besides is held under the one that is open.
     """
     with in_force.speaking():
         found = uneven(row, opened, in_force)
-        if found is None or _was_so(row):
+        if found is None:
             return None
-        point = point_of(in_force.plan, LABEL, row.place)
         sentence = sentence_of(found, in_force)
-        deviation, _new = open_or_extend(
-            a,
-            in_force=in_force,
-            control_point=point,
-            subject=row.roll_code[:40],
-            cause="not proven" if found.percent is None else "not met",
-            found=Cause(row.KIND, row.number, row.observed_at, sentence),
-            since_at=opened.observed_at,
-            weight="safety" if found.other_declared else "quality",
-            foreseen=foreseen(in_force, point),
-        )
-        for one in found.others:
+        deviation = _told(row)
+        grown = deviation is not None and bool(_not_held(found, deviation))
+        if (
+            deviation is None
+            or (found.other_declared and deviation.weight != "safety")
+            or (grown and is_closed(deviation.number))
+        ):
+            deviation = _opened(a, found, sentence, in_force)
+        for one in _not_held(found, deviation):
             lot = lot_by_id(one.target_lot)
             if lot is not None:  # nobody knows which of its packs: the whole code, from its first pack
                 place_on_hold(
@@ -101,12 +100,60 @@ def follow(a: Act, row: PackagingCounted, opened: PackagingOpened, in_force: InF
     return deviation
 
 
-def _was_so(row: PackagingCounted) -> bool:
-    """Whether it amends a count of the same difference whose deviation is there."""
-    old = PackagingCounted.objects.filter(number=row.amends).first() if row.amends is not None else None
-    if old is None or old.void or old.difference != row.difference:
-        return False
-    return DeviationCause.objects.filter(cause_kind=row.KIND, cause_number=old.number).exists()
+def after_packing(a: Act, row: Movement, _old: Movement | None) -> None:
+    """What was packed may be written, or amended, after the rolls of its time were counted: they are asked again.
+
+    As records.flow.further asks. An amendment that takes something away closes nothing and lifts nothing.
+    """
+    if row.void or not row.via or row.target_lot is None or not is_packing(row.target, row.target_name):
+        return
+    for opened, counted in queries.beside(row):
+        if counted is not None:
+            follow(a, counted, opened, plan_at(counted.observed_at))
+
+
+def _opened(a: Act, found: Uneven, sentence: str, in_force: InForce) -> Deviation:
+    row = found.row
+    point, subject = point_of(in_force.plan, LABEL, row.place), row.roll_code[:40]
+    latest = Deviation.objects.filter(control_point=point, subject=subject).order_by("-number").first()
+    apart = latest is not None and latest.weight != "safety" and found.other_declared
+    deviation, _new = open_or_extend(
+        a,
+        in_force=in_force,
+        control_point=point,
+        subject=subject,
+        cause="not proven" if found.percent is None else "not met",
+        found=Cause(row.KIND, row.number, row.observed_at, sentence),
+        since_at=found.opened.observed_at,
+        weight="safety" if found.other_declared else "quality",
+        foreseen=foreseen(in_force, point),
+        same_excursion=() if apart else None,  # what is of safety joins no deviation of quality
+    )
+    return deviation
+
+
+def _told(row: PackagingCounted) -> Deviation | None:
+    """The deviation that this count, or one of the same difference that it amends, led to; of safety before others."""
+    numbers, old = [row.number], row
+    while old.amends is not None:
+        old = PackagingCounted.objects.get(number=old.amends)
+        if old.void or old.difference != row.difference:
+            break
+        numbers.append(old.number)
+    causes = DeviationCause.objects.filter(cause_kind=row.KIND, cause_number__in=numbers)
+    mine = Deviation.objects.filter(number__in=causes.values("deviation"), subject=row.roll_code[:40])
+    every = list(mine.order_by("-number"))  # not those of the line, which an amended count joins too
+    return next((one for one in every if one.weight == "safety"), next(iter(every), None))
+
+
+def _not_held(found: Uneven, deviation: Deviation) -> list[Movement]:
+    """Of what declares other allergens, what no hold of the deviation covers, or covered, from its start on.
+
+    What two people released is not held again because another movement was written.
+    """
+    holds = Hold.objects.filter(deviation=deviation.number).values_list("lot", "since_at")
+    since = dict(holds.order_by("-since_at"))
+    return [one for one in found.others if one.target_lot not in since or since[one.target_lot] > one.started_at]
 
 
 def sentence_of(found: Uneven, in_force: InForce) -> str:

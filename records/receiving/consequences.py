@@ -101,8 +101,8 @@ def _hold_lots(a: Act, load: Load, why: Iterable[tuple[str, int]], in_force: InF
 def follow_farms(a: Act, load: Load, in_force: InForce) -> None:
     """A farm's milk too warm at pick-up is a deviation of its load, and holds the load and what it was unloaded into.
 
-    Written once for each arrival as it was said; an amendment for the better closes nothing. What two people released,
-    knowing all of it, is not held again.
+    Written once for each arrival as it was said, and again once more of it is out of its limits: that is a deviation of
+    its own. An amendment for the better closes nothing. What two people released, knowing all of it, is not held again.
     """
     row = load.first
     with in_force.speaking():
@@ -114,18 +114,18 @@ def follow_farms(a: Act, load: Load, in_force: InForce) -> None:
             return
         named = load_words(load)
         sentence = f"{named}: {'; '.join(told)}"
-        subject = f"load {load.number}"
         point = farms.point_of(in_force)
-        found = pickups.deviation_of(load, point, subject)
-        if found is None:
+        found = pickups.deviation_of(load, point)
+        if found is None or pickups.untold(load, point, told):
             found, _opened = open_or_extend(
                 a,
                 in_force=in_force,
                 control_point=point,
-                subject=subject,
-                cause="legal rule" if pickups.by_law(load, in_force) else "not met",
+                subject=pickups.subject_of(load),
+                cause="legal rule" if pickups.by_law(load, in_force, a.now) else "not met",
                 found=Cause(LoadEvent.KIND, row.number, row.happened_at, sentence),
                 since_at=row.happened_at,
+                same_excursion=None if found is None else (),  # one row is a cause of a deviation once
             )
         lots = pickups.lots_of(load)
         _hold_lots(a, load, [(sentence, found.number)], in_force)

@@ -7,6 +7,7 @@ fact that comes after that signature asks for another decision. Nothing of it re
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from datetime import datetime
 from uuid import UUID
 
@@ -69,16 +70,17 @@ def not_free(load: Load) -> list[tuple[str, int]]:
 def out_of_limits(load: Load, in_force: InForce, now: datetime) -> list[str]:
     """A sentence for each thing about the farms' pick-ups that is out of the rule set's limits or the plan's."""
     row = load.first
-
-    def in_time(by: datetime) -> bool:
-        return now < by or was_processed(load, by)
-
-    return farms.out_of_limits(row, in_force, in_time) + farms.too_long(row, in_force, row.happened_at)
+    return farms.out_of_limits(row, in_force, _in_time(load, now)) + farms.too_long(row, in_force, row.happened_at)
 
 
-def by_law(load: Load, in_force: InForce) -> bool:
-    """Whether the rule set, not the plan alone, has a limit that the farms' milk is past."""
-    return bool(farms.out_of_limits(load.first, in_force))
+def by_law(load: Load, in_force: InForce, now: datetime) -> bool:
+    """Whether the rule set, not the plan alone, has a limit that the farms' milk is past now."""
+    return bool(farms.out_of_limits(load.first, in_force, _in_time(load, now)))
+
+
+def _in_time(load: Load, now: datetime) -> farms.InTime:
+    """Whether the load's milk still may be, or was, processed by a moment."""
+    return lambda by: now < by or was_processed(load, by)
 
 
 def is_decided(load: Load, now: datetime) -> bool:
@@ -103,10 +105,24 @@ def load_id(load: Load) -> UUID:
     return LoadEvent.objects.values_list("id", flat=True).get(number=load.number)
 
 
-def deviation_of(load: Load, point: str, subject: str) -> Deviation | None:
-    """The deviation that the load's arrival, as it stands, led to at this control point."""
+def deviation_of(load: Load, point: str) -> Deviation | None:
+    """The last deviation that the load's arrival, as it stands, led to at this control point."""
     causes = DeviationCause.objects.filter(cause_number=load.first.number).values("deviation")
-    return Deviation.objects.filter(number__in=causes, control_point=point, subject=subject).first()
+    found = Deviation.objects.filter(number__in=causes, control_point=point, subject=subject_of(load))
+    return found.order_by("-number").first()
+
+
+def untold(load: Load, point: str, sentences: Iterable[str]) -> list[str]:
+    """Of these, in the plant's language, what no deviation of the load's arrival, as it stands, names. One query."""
+    mine = Deviation.objects.filter(control_point=point, subject=subject_of(load)).values("number")
+    causes = DeviationCause.objects.filter(cause_number=load.first.number, deviation__in=mine)
+    told = [f"{one};" for one in causes.values_list("sentence", flat=True)]
+    return [one for one in sentences if not any(f"{mark} {one};" in each for each in told for mark in ":;")]
+
+
+def subject_of(load: Load) -> str:
+    """What a deviation of the load is about."""
+    return f"load {load.number}"
 
 
 def lots_of(load: Load, *, ever: bool = False) -> list[tuple[UUID, datetime, str]]:

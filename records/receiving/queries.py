@@ -7,6 +7,7 @@ from datetime import datetime
 
 from plant.process.residue import Residue
 from records.deviations.models import Deviation, DeviationCause
+from records.people.plans import InForce
 from records.receiving.models import LoadEvent
 from records.receiving.state import Load, missing, residue_at, screens
 from records.run_rows.queries import runs_between
@@ -28,15 +29,15 @@ class MonthLine:
         return self.residue != Residue.PENDING
 
 
-def month(start: datetime, end: datetime) -> list[MonthLine]:
+def month(start: datetime, end: datetime, in_force: InForce) -> list[MonthLine]:
     """Every load that arrived in [start, end) with its residue result, one to one. Two queries."""
     loads = [one for one in runs_between(LoadEvent, start, end) if start <= one.first.happened_at < end]
     found = []
     for load in loads:
-        tests = screens(load.events)
-        residue = residue_at(load, max(row.happened_at for row in load.events))
+        tests = screens(load.events, in_force)
+        residue = residue_at(load, max(row.happened_at for row in load.events), in_force)
         found.append(
-            MonthLine(load, residue, len(tests), sum(one.counts for one in tests), tuple(missing(load)))
+            MonthLine(load, residue, len(tests), sum(one.counts for one in tests), tuple(missing(load, in_force)))
         )
     return found
 

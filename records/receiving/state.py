@@ -11,6 +11,7 @@ from django.utils.translation import gettext as _
 
 from plant.hazard_plan.content import ControlPointDef, MonitoringDef, Plan
 from plant.process.residue import POSITIVE, Residue, Screen, residue_of
+from records.flow.common import plan_at
 from records.people.plans import InForce
 from records.receiving.models import (
     DECIDED,
@@ -63,8 +64,12 @@ def state_at(load: Load, moment: datetime) -> State:
     return found
 
 
-def screens(rows: Iterable[LoadEvent]) -> list[Screen]:
-    """The residue tests among rows, as the calculation takes them."""
+def screens(rows: Iterable[LoadEvent], in_force: InForce | None = None) -> list[Screen]:
+    """The residue tests among rows, as the calculation takes them.
+
+    `in_force`: the plan whose clocks say the day of a test. Not given, and a day's difference would count, it is looked
+    up for that test, by a small query.
+    """
     return [
         Screen(
             stage=one.stage,
@@ -72,7 +77,7 @@ def screens(rows: Iterable[LoadEvent]) -> list[Screen]:
             controls_right=one.negative_control == YES and one.positive_control == YES,
             analyst=one.analyst.strip().casefold(),
             sample=one.sample.strip().casefold(),
-            kit_in_date=one.kit_expires is None or one.happened_at.date() <= one.kit_expires,
+            kit_in_date=_in_date(one, in_force),
             certified=bool(one.certificate.strip()),
         )
         for one in rows
@@ -80,9 +85,19 @@ def screens(rows: Iterable[LoadEvent]) -> list[Screen]:
     ]
 
 
-def residue_at(load: Load, moment: datetime) -> Residue:
-    """What the load's screens came to by then."""
-    return residue_of(screens(load.by(moment)))
+def _in_date(row: LoadEvent, in_force: InForce | None) -> bool:
+    """Whether a test was run by its kit's last day, on the plant's own calendar."""
+    if row.kit_expires is None:
+        return True
+    days = (row.happened_at.date() - row.kit_expires).days
+    if abs(days) > 1:  # no zone's day is further from that of UTC
+        return days < 0
+    return (in_force or plan_at(row.happened_at)).calendar.local(row.happened_at).date() <= row.kit_expires
+
+
+def residue_at(load: Load, moment: datetime, in_force: InForce | None = None) -> Residue:
+    """What the load's screens came to by then; `in_force` as of `screens`."""
+    return residue_of(screens(load.by(moment), in_force))
 
 
 def residue_words(residue: Residue) -> str:
@@ -97,21 +112,21 @@ def residue_words(residue: Residue) -> str:
     }[residue]
 
 
-def steps(load: Load) -> list[Step]:
+def steps(load: Load, in_force: InForce | None = None) -> list[Step]:
     """What a positive asks, each with the row that did it; empty where there is no positive."""
-    if residue_of(screens(load.events)) not in POSITIVE:
+    if residue_of(screens(load.events, in_force)) not in POSITIVE:
         return []
     return [Step(one, load.last(one)) for one in STEPS if one in WANTED_AFTER_POSITIVE or load.last(one)]
 
 
-def missing(load: Load) -> list[str]:
+def missing(load: Load, in_force: InForce | None = None) -> list[str]:
     """What the record of a load lacks, as keys: a result, its end, steps after a positive."""
     found = []
-    if residue_of(screens(load.events)) == Residue.PENDING:
+    if residue_of(screens(load.events, in_force)) == Residue.PENDING:
         found.append(SCREENED)
     if load.of(UNLOADING) and not load.of(UNLOADED):
         found.append(UNLOADED)
-    return found + [one.what for one in steps(load) if one.row is None]
+    return found + [one.what for one in steps(load, in_force) if one.row is None]
 
 
 def residue_point(in_force: InForce) -> ControlPointDef | None:

@@ -78,7 +78,7 @@ def receiving(request: HttpRequest) -> HttpResponse:
     now, in_force = now_and_plan()
     if in_force is None:
         return no_plan(request)
-    lines = [_line(one, now) for one in loads.latest(LoadEvent, MOST)]
+    lines = [_line(one, now, in_force) for one in loads.latest(LoadEvent, MOST)]
     context = {
         "open": [one for one in lines if one.is_open],
         "lines": lines,
@@ -91,9 +91,9 @@ def receiving(request: HttpRequest) -> HttpResponse:
     return render(request, "records/receiving/loads.html", context)
 
 
-def _line(load: Load, now: datetime) -> Line:
-    where, residue = state.state_at(load, now), state.residue_at(load, now)
-    lacking = len(state.missing(load))
+def _line(load: Load, now: datetime, in_force: InForce) -> Line:
+    where, residue = state.state_at(load, now), state.residue_at(load, now, in_force)
+    lacking = len(state.missing(load, in_force))
     still = where in ("at the bay", "unloading") or bool(lacking)
     return Line(load, state_words(where), state.residue_words(residue), still, lacking)
 
@@ -235,7 +235,7 @@ def _load_choice(load: Load, now: datetime, in_force: InForce) -> str:
         "named": load.first.tanker or load.first.ticket or ", ".join(one["farm"] for one in load.first.farms),
         "when": in_force.calendar.local(load.first.happened_at).strftime("%Y-%m-%d %H:%M"),
         "state": state_words(state.state_at(load, now)),
-        "residue": state.residue_words(state.residue_at(load, now)),
+        "residue": state.residue_words(state.residue_at(load, now, in_force)),
     }
     return _("Load %(number)d, %(named)s, arrived %(when)s: %(state)s; drug residues: %(residue)s") % words
 
@@ -430,7 +430,7 @@ def month(request: HttpRequest) -> HttpResponse:
         return no_plan(request)
     first = _first_day(request.GET.get("month", ""), in_force.calendar.local(now).date())
     start, end = (in_force.calendar.utc(one, time()) for one in (first, first + relativedelta(months=1)))
-    lines, alone = queries.month(start, end), outside.waiting_between(start, end)
+    lines, alone = queries.month(start, end, in_force), outside.waiting_between(start, end)
     if request.GET.get("as") == "csv":
         return _month_csv(lines, alone, first, in_force)
     context = {

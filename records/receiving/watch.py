@@ -27,9 +27,11 @@ def look() -> int:
         known = plan_at(load.first.happened_at)
         if not any(by <= now for _farm, by in farms.process_by(load.first, known)):
             continue
-        if not pickups.out_of_limits(load, known, now) or pickups.is_decided(load, now):
+        with known.speaking():  # as the deviations name it
+            told = pickups.out_of_limits(load, known, now)
+        if not told or pickups.is_decided(load, now):
             continue
-        if pickups.deviation_of(load, farms.point_of(known), f"load {load.number}") is not None:
+        if not pickups.untold(load, farms.point_of(known), told):
             continue
         with act(WATCH) as a:
             consequences.follow_farms(a, acts.found(LoadEvent, load.number), known)

@@ -55,7 +55,7 @@ def _entry(row: OfLine, opened: dict[int, int]) -> Data:
 
 def _deviations(numbers: Iterable[int]) -> dict[int, int]:
     rows = DeviationCause.objects.filter(cause_number__in=list(numbers))
-    return dict(rows.values_list("cause_number", "deviation"))
+    return dict(rows.order_by("number").values_list("cause_number", "deviation"))  # the last of each
 
 
 def _not_counted(rows: list[PackagingOpened]) -> list[str]:

@@ -98,7 +98,7 @@ def _touching(model: Any, start: datetime, end: datetime) -> list[Run[Any]]:
 
 def _opened(numbers: Iterable[int]) -> dict[int, int]:
     rows = DeviationCause.objects.filter(cause_number__in=list(numbers))
-    return dict(rows.values_list("cause_number", "deviation"))
+    return dict(rows.order_by("number").values_list("cause_number", "deviation"))  # the last of each
 
 
 def _run(one: Run[Any], start: datetime, end: datetime, state: str, details: Callable[[Any], str]) -> Data:

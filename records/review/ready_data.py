@@ -29,7 +29,7 @@ from records.flow.joined import being_washed_beside
 from records.flow.queries import wash_not_recorded
 from records.people.plans import InForce
 from records.review import ready_kit, ready_training
-from records.review.ready_lines import AGAINST, LATE, UNKNOWN, Ready
+from records.review.ready_lines import AGAINST, LATE, UNKNOWN, Ready, late_words
 from records.runs import queries as runs
 from records.runs import starting
 from records.workshop import overview
@@ -44,8 +44,8 @@ def ready_at(in_force: InForce, now: datetime, *, may_answer: bool = False) -> l
     history = load(in_force.plan, now, now)
     floor = {one.vessel.code: one for one in floor_at(in_force, now)}
     waiting = unsettled(now)
-    kit = {one.key for one in ready_kit.controls(in_force)}  # they have a line of their own
-    late = _late(one for one in waiting if one.due.key not in kit)
+    kit = ready_kit.asked(in_force)  # they have lines of their own
+    late = _late(one for one in waiting if (one.due.key, one.due.subject) not in kit)
     uncharted = _without_chart(in_force)
     in_vessels = {one.contents.lot for one in floor.values() if one.contents.holds}
     found = [_plant(in_force, now, late, in_vessels)]
@@ -63,7 +63,7 @@ def ready_at(in_force: InForce, now: datetime, *, may_answer: bool = False) -> l
         one.add(AGAINST, being_washed_beside(vessel.code, now, history, in_force), reverse("records:washes"))
         _clean(one, vessel, history, now, in_force)
         _recorded(one, place)
-        one.add(LATE, (_late_words(check) for check in late[vessel.code]), reverse("records:due"))
+        one.add(LATE, (late_words(check) for check in late[vessel.code]), reverse("records:due"))
         if vessel.kind != VesselKind.PASTEURIZER or not _run_lists(one, vessel, now, in_force):
             _gates(one, vessel, now, in_force, may_answer)
         one.add(UNKNOWN, uncharted.get(vessel.code, ()), reverse("records:charts"))
@@ -152,11 +152,6 @@ def _late(waiting: Iterable[DueCheck]) -> dict[str, list[DueCheck]]:
     return found
 
 
-def _late_words(check: DueCheck) -> str:
-    at = check.in_force.calendar.local(check.due.due_at).strftime("%H:%M")
-    return _("%(what)s, due %(at)s, is late") % {"what": check.monitoring.what.rstrip("?."), "at": at}
-
-
 def _plant(
     in_force: InForce, now: datetime, late: dict[str, list[DueCheck]], in_vessels: Collection[UUID | None]
 ) -> Ready:
@@ -176,7 +171,7 @@ def _plant(
         one.add(AGAINST, [sentence], reverse("records:hold", args=[held.number]))
     for code, checks in late.items():
         if code not in places:
-            one.add(LATE, (_late_words(check) for check in checks), reverse("records:due"))
+            one.add(LATE, (late_words(check) for check in checks), reverse("records:due"))
     for row in overview.instrument_rows(now, in_force):
         if row.state == overview.OVERDUE:
             words = {"code": row.instrument.code, "name": row.instrument.name, "day": row.instrument.calibration_due}

@@ -5,7 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass, field
 
+from django.utils.translation import gettext as _
+
 from plant.hazard_plan.content import VesselDef
+from records.checks.queries import DueCheck
 
 AGAINST, LATE, UNKNOWN = "against", "late", "unknown"
 
@@ -41,3 +44,9 @@ class Ready:
     def sorted_lines(self) -> list[Line]:
         """What stands against it first, then what is late, then what nobody recorded."""
         return [line for kind in (AGAINST, LATE, UNKNOWN) for line in self.of(kind)]
+
+
+def late_words(check: DueCheck) -> str:
+    """That a check is late, and since when it is due."""
+    at = check.in_force.calendar.local(check.due.due_at).strftime("%H:%M")
+    return _("%(what)s, due %(at)s, is late") % {"what": check.monitoring.what.rstrip("?."), "at": at}

@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import replace
 from fractions import Fraction
+from typing import Any
 
 import pytest
 from django.test import Client
@@ -12,8 +14,11 @@ from django.urls import reverse
 from plant.hazard_plan.check import problems
 from plant.hazard_plan.content import Settings
 from plant.people.models import Person
+from records.deviations.holds import RELEASE, propose_disposition, sign_disposition
 from records.deviations.models import Deviation, DeviationCause, Hold
+from records.flow.actions import amend_movement
 from records.labels.actions import count_packaging, void
+from records.labels.data import CountedData
 from records.labels.models import PackagingCounted, PackagingOpened
 from records.labels.uneven import share
 from records.ledger.actions import Actor
@@ -23,7 +28,7 @@ from records.recall import origins
 from records.recall.scope import scope
 from records.reports.filled import filling
 from tests.conftest import Plant
-from tests.records.labels.made import at, opened, packed, plan_of_filling, ready_plant
+from tests.records.labels.made import at, opened, packed, packing, plan_of_filling, ready_plant
 from tests.records.labels.test_amending import counting, why
 from tests.records.labels.test_pages import send
 
@@ -47,6 +52,11 @@ def roll_and_run(by: Actor, **changes: object) -> PackagingOpened:
     row = opened(by, at=at(46), **changes)
     packed(by, minutes=47, code="WM 1")
     return row
+
+
+def off_at(minutes: int, row: PackagingOpened, returned: str = "70", **changes: Any) -> CountedData:
+    """A count of it so many minutes after NOW; 20 missing."""
+    return replace(counting(row, returned=returned, **changes), at=at(minutes))
 
 
 @pytest.mark.parametrize(
@@ -90,6 +100,67 @@ def test_another_declaration_on_the_line_is_safety_and_holds_what_ran(plant: Pla
     (hold,) = Hold.objects.filter(deviation=one.number)
     assert hold.number not in before and hold.lot == nuts.target_lot and hold.since_at == nuts.started_at
     assert Lot.objects.get(id=hold.lot).code == "NM 1"
+
+
+def test_what_was_packed_and_written_after_the_count_is_asked_again(plant: Plant) -> None:
+    """Hazelnut milk of the roll's time, entered late: quality becomes safety, its packs are held; then more of it."""
+    ines = ready(plant)
+    row = count_packaging(ines, counting(roll_and_run(ines), returned="70"))
+    (first,) = of_count(row)
+    assert first.weight == "quality" and not Hold.objects.exclude(deviation=None).exists()
+    packed(ines, minutes=50, code="WM 2")
+    assert of_count(row) == [first]
+    nuts = packed(ines, "vat", "nut-milk", minutes=54, code="NM 1")
+    assert of_count(row)[:1] == [first]
+    (second,) = of_count(row)[1:]
+    assert second.weight == "safety" and "20 of 1000 are missing" in second.sentence
+    assert "declares other allergens than what ran with it: Hazelnut milk" in second.sentence
+    (hold,) = Hold.objects.filter(deviation=second.number)
+    assert (hold.lot, hold.since_at) == (nuts.target_lot, nuts.started_at)
+    again = packed(ines, "vat", "nut-milk", minutes=57, lasting=1, code="NM 2")
+    lots = [one.lot for one in Hold.objects.filter(deviation=second.number).order_by("number")]
+    assert of_count(row) == [first, second] and lots == [nuts.target_lot, again.target_lot]
+
+
+def test_what_was_packed_after_the_roll_was_off_asks_nothing(plant: Plant) -> None:
+    """Counted at 50 minutes: what ran from 54 on had none of it, recorded whenever."""
+    ines = ready(plant)
+    row = count_packaging(ines, off_at(52, roll_and_run(ines)))
+    packed(ines, "vat", "nut-milk", minutes=54, code="NM 1")
+    (one,) = of_count(row)
+    assert one.weight == "quality"
+
+
+def test_a_movement_amended_into_the_rolls_time_is_asked_of_it(plant: Plant) -> None:
+    """Begun at 54 minutes, not at 57: then the roll was on. What two people released is not held a second time."""
+    ines = ready(plant)
+    nuts = packed(ines, "vat", "nut-milk", minutes=57, lasting=1, code="NM 1")
+    row = count_packaging(ines, off_at(55, roll_and_run(ines)))
+    assert [one.weight for one in of_count(row)] == ["quality"]
+    data = packing("vat", "nut-milk", started_at=at(54), ended_at=at(58), code="NM 1")
+    late = amend_movement(ines, nuts.number, data, "the clock was read wrong")
+    second = of_count(row)[1]
+    (hold,) = Hold.objects.filter(deviation=second.number)
+    assert second.weight == "safety" and hold.lot == late.target_lot
+    said = propose_disposition(plant.actor("wren", "supervisor"), hold, RELEASE, "every pack was looked at")
+    sign_disposition(plant.actor("odile", "qualified individual"), said)
+    packed(ines, minutes=53, lasting=1, code="WM 2")
+    assert Hold.objects.filter(deviation=second.number).count() == 1 and len(of_count(row)) == 2
+
+
+def test_an_amended_count_of_the_same_difference_looks_at_what_ran_too(plant: Plant) -> None:
+    """Off the line later than was said: hazelnut milk ran by then. The same again, twice, opens nothing."""
+    ines = ready(plant)
+    roll = roll_and_run(ines)
+    packed(ines, "vat", "nut-milk", minutes=54, code="NM 1")
+    row = count_packaging(ines, off_at(52, roll))
+    assert [one.weight for one in of_count(row)] == ["quality"]
+    later = count_packaging(ines, off_at(56, roll, **why(row.number)))
+    assert [one.weight for one in of_count(later) if one.subject == "R-7"] == ["safety"]
+    for used, returned in (("890", "80"), ("880", "90")):
+        later = count_packaging(ines, off_at(56, roll, used=used, returned=returned, **why(later.number)))
+        assert not of_count(later)
+    assert Deviation.objects.filter(subject="R-7").count() == 2
 
 
 def test_the_same_allergens_in_another_product_stay_quality(plant: Plant) -> None:

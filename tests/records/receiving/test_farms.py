@@ -14,6 +14,7 @@ from django.urls import reverse
 from plant import clock
 from plant.hazard_plan.content import LimitDef, Settings
 from plant.people.models import Person
+from records.deviations.actions import Cause, open_or_extend
 from records.deviations.errors import Refused
 from records.deviations.holds import DESTROY, OTHER_USE, RELEASE, propose_disposition, sign_disposition
 from records.deviations.models import Deviation, Hold
@@ -21,11 +22,14 @@ from records.deviations.queries import open_holds
 from records.flow.actions import LevelData, see_level
 from records.flow.common import plan_at
 from records.flow.errors import Several
+from records.ledger.actions import act
 from records.receiving.actions import amend, unloaded
 from records.receiving.data import Pickup, UnloadedData
 from records.receiving.farms import out_of_limits
 from records.receiving.models import LoadEvent
+from records.receiving.pickups import untold
 from records.receiving.watch import look
+from records.run_rows.queries import run_of
 from tests.conftest import NOW, Plant
 from tests.factories import small_plan
 from tests.records.charts.made import in_force
@@ -340,6 +344,47 @@ def test_warm_milk_may_be_unloaded_while_it_can_be_processed_in_time(valley: Pla
     valley.at(clock.now() + HOUR)
     assert (look(), look()) == (1, 0)
     assert "30 °C at pick-up" in Deviation.objects.get().sentence and Hold.objects.get().vessel == "silo-a"
+
+
+@pytest.mark.parametrize("released", [True, False])
+def test_what_time_adds_is_told_beside_what_was_wrong_already(valley: Plant, released: bool) -> None:
+    """Too long on the road by the plan; then not processed within two hours either, by law. Held for that too, once."""
+    ines, now = valley.actor("ines"), clock.now()
+    in_force(valley, replace(plan_at(now).plan, settings=Settings(pickup_h=1)))
+    valley.at(now := now + MINUTE)
+    load = arrived(ines, pickups=[Pickup("30", now - 75 * MINUTE, now - 80 * MINUTE)])
+    screened(ines, load)
+    first = Deviation.objects.get()
+    assert first.cause == "not met" and "the plan allows 1 h" in first.sentence and "at pick-up" not in first.sentence
+    if released:
+        decided(valley, Hold.objects.get(), RELEASE)
+    valley.at(clock.now() + MINUTE)
+    unloading(ines, load, begins_now=released)
+    assert look() == 0 and Hold.objects.filter(vessel="silo-a").count() == (0 if released else 1)
+    valley.at(clock.now() + HOUR)
+    assert (look(), look()) == (1, 0)
+    second = Deviation.objects.exclude(number=first.number).get()
+    assert second.cause == "legal rule" and second.subject == first.subject
+    assert "30 °C at pick-up" in second.sentence and "the plan allows 1 h" in second.sentence
+    assert Hold.objects.get(deviation=second.number).vessel == "silo-a"
+
+
+@pytest.mark.parametrize(("told", "left"), [("Load 1 (T): Old Oxbow: warm; Elm: warm", ["Oxbow: warm"]), ("", None)])
+def test_a_farm_is_not_taken_for_another_whose_name_ends_alike(
+    valley: Plant, told: str, left: list[str] | None
+) -> None:
+    """Sentences are told apart as wholes; without any cause nothing is told."""
+    load = run_of(LoadEvent, arrived(valley.actor("ines")))
+    assert load is not None
+    asked = ["Old Oxbow: warm", "Oxbow: warm", "Elm: warm"]
+    if told:
+        with act(valley.actor("ines")) as a:
+            cause = Cause(LoadEvent.KIND, load.number, clock.now(), told)
+            open_or_extend(
+                a, in_force=plan_at(clock.now()), control_point="receiving", subject=f"load {load.number}",
+                cause="not met", found=cause, since_at=clock.now(),
+            )  # fmt: skip
+    assert untold(load, "receiving", asked) == (asked if left is None else left)
 
 
 def test_warm_milk_processed_in_time_is_no_deviation(valley: Plant) -> None:

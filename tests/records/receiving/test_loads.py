@@ -3,21 +3,29 @@
 from __future__ import annotations
 
 import uuid
+from collections.abc import Callable
 from dataclasses import replace
+from datetime import UTC, date, datetime, time, timedelta
 from decimal import Decimal
 from typing import Any
+from zoneinfo import ZoneInfo
 
 import pytest
+from django.db import connection
+from django.test import Client
+from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 
 from plant import clock
 from plant.hazard_plan.content import Settings
+from plant.people.models import Person
 from plant.process.residue import Residue
 from records.deviations import queries as deviations
 from records.deviations.errors import Refused
 from records.deviations.holds import allowed_dispositions
 from records.deviations.models import Deviation, Hold, HoldLift
 from records.flow.actions import DifferentContent
+from records.flow.common import plan_at
 from records.flow.errors import Several
 from records.flow.models import Movement, MovementEnd
 from records.flow.queries import contents_at
@@ -34,6 +42,7 @@ from tests.records.flow.made import made_ready, moved
 from tests.records.receiving.made import MINUTE, arrival, arrived, screened, test_of, unloading
 
 pytestmark = pytest.mark.django_db
+DAY = timedelta(days=1)
 
 
 @pytest.fixture
@@ -232,3 +241,45 @@ def test_the_tickets_gallons_are_by_the_density_of_the_product(
     assert found == (None if gallons is None else Decimal(gallons))
     page = client_for(plant.people.ines).get(reverse("records:load", args=[number])).content.decode()
     assert said in page and "E+" not in page.split("By the ticket")[1].split("</dd>")[0]
+
+
+LAST_DAY = date(2026, 3, 4)
+
+
+@pytest.mark.parametrize(
+    ("zone", "day", "at", "result"),
+    [
+        ("America/Chicago", LAST_DAY, time(23, 30), Residue.NOT_FOUND),  # the 5th by UTC
+        ("America/Chicago", LAST_DAY + DAY, time(0, 10), Residue.PENDING),
+        ("Europe/Madrid", LAST_DAY, time(0, 10), Residue.NOT_FOUND),
+        ("Europe/Madrid", LAST_DAY + DAY, time(0, 10), Residue.PENDING),  # still the 4th by UTC
+        ("Europe/Madrid", LAST_DAY + 3 * DAY, time(12), Residue.PENDING),
+    ],
+)
+def test_a_kits_last_day_is_the_plants_own(plant: Plant, zone: str, day: date, at: time, result: Residue) -> None:
+    """A test counts through the last day of its kit by the plant's clocks, not by those of UTC."""
+    plan = small_plan()
+    if plan.plant.time_zone != zone:
+        in_force(plant, replace(plan, plant=replace(plan.plant, time_zone=zone)))
+    plant.at(datetime.combine(day, at, ZoneInfo(zone)).astimezone(UTC))
+    load = arrived(plant.actor("ines"))
+    screened(plant.actor("ines"), load, kit_expires=LAST_DAY)
+    assert residue(load) == result
+    found = run_of(LoadEvent, load)
+    assert found is not None and state.residue_at(found, clock.now(), plan_at(clock.now())) == result
+
+
+def test_a_kits_last_day_asks_no_query_for_each_load_of_a_list(
+    silo: Plant, client_for: Callable[[Person], Client]
+) -> None:
+    """The list and the month, with one load on its kit's last day and with three."""
+    ines = silo.actor("ines")
+    browser = client_for(silo.people.ines)
+    counts = []
+    for tanker in ("T-1", "T-2", "T-3"):
+        screened(ines, arrived(ines, tanker=tanker), kit_expires=NOW.date())
+        for name in ("receiving", "receiving-month"):
+            with CaptureQueriesContext(connection) as asked:
+                assert browser.get(reverse(f"records:{name}")).status_code == 200
+            counts.append(len(asked))
+    assert counts[2:4] == counts[4:]
