@@ -17,7 +17,7 @@ from plant import clock
 from records.batches.models import BatchAddition, BatchSheet, FlavorAdded, Separated
 from records.checks.models import Reading
 from records.demo.acts import Again, Challenged, ChartOn, Cleared, Day, Move, Ready, Sent, Washed
-from records.demo.scenario import CUP, FROZEN, PAPERS, tanker
+from records.demo.scenario import CUP, FROZEN, PAPERS, PARTS, tanker
 from records.flow.models import Movement
 from records.freezer_runs.models import FreezerEvent
 from records.ingredients.models import IngredientReceived
@@ -39,7 +39,7 @@ WORK = Day(
     title="the day of the pages",
     doing=(
         *PAPERS,
-        Washed("17:00", "20:15", EVERYTHING, days_back=1),
+        Washed("17:00", "20:15", (*EVERYTHING, *PARTS), days_back=1),
         Washed("05:12", "05:42", EVERYTHING, "sanitized"),
         Ready("05:52", ("silo-a",)),
         *tanker("05:56", "06:12", "06:48", "Nettle Farm", "17200"),
