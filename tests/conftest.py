@@ -232,7 +232,7 @@ def clock_at(set_clock: SetClock) -> Callable[[datetime], None]:
 
 @pytest.fixture
 def room(db: None, quick_keys: None, set_clock: SetClock, _key_drawer: KeyDrawer) -> Iterator[Room]:
-    """Where acts that are acted out once a session are put back: see tests/kept.py."""
+    """Where acts that are acted out once a run are put back: see tests/kept.py."""
     found = Room(set_clock, set_clock.at, _key_drawer.taken, _key_drawer.open)
     with acting_in(found):
         yield found

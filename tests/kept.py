@@ -1,4 +1,4 @@
-"""What a test acts out before it begins is acted out once a session and put back for the next: far quicker.
+"""What a test acts out before it begins is acted out once a run of the tests and put back for the next: far quicker.
 
 `acted_once` marks an act (a plan comes into force, a day's milk goes through the plant). The first call does it for
 real and keeps what it changed: rows, files, the clock. A call with the same arguments, at the same moment and from the

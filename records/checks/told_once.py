@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from datetime import datetime
+from datetime import date, datetime
 
 from django.utils.translation import gettext as _
 
@@ -21,6 +21,12 @@ def answers_from() -> datetime | None:
     """Since when the watch answers for this plant: what was over before is nobody's news. None: from the beginning."""
     state = WatchState.objects.filter(only=1).first()
     return state.answers_from if state is not None else None
+
+
+def first_day(in_force: InForce) -> date | None:
+    """As answers_from, as the plant's day."""
+    since = answers_from()
+    return in_force.calendar.local(since).date() if since is not None else None
 
 
 def told_of(keys: Iterable[str]) -> set[str]:

@@ -11,7 +11,7 @@ from datetime import date, datetime, time, timedelta
 from django.utils.translation import gettext as _
 
 from plant import clock
-from records.checks.told_once import answers_from, put_notice, told_of, write_told
+from records.checks.told_once import first_day, put_notice, told_of, write_told
 from records.flow.queries import held_lots_at
 from records.laboratory.models import RETAINED, Sample
 from records.laboratory.queries import root_of, standing
@@ -56,8 +56,7 @@ def look() -> int:
     in_force = plan_in_force(now)
     if in_force is None:
         return 0
-    since = answers_from()
-    began = in_force.calendar.local(since).date() if since is not None else None
+    began = first_day(in_force)
     wanted = [one for one in ended(now, in_force) if began is None or _last_day(one) >= began]
     known = told_of(_key(one) for one in wanted)
     with in_force.speaking():

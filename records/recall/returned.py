@@ -16,12 +16,20 @@ from plant.process.units import plain
 from records.deviations.holds import AGAIN, DESTROY, OTHER_USE, REWORK
 from records.deviations.models import Disposition, Hold, HoldLift
 from records.deviations.words import in_words
+from records.lots.models import Lot
 from records.recall.dispatched import sent_of
 from records.recall.models import Dispatch, ProductReturned
 from records.recall.rows import rows_into_lots
 
 ORIGIN = "returned"  # of the lot that a returned part is held as
 ENDED = frozenset({DESTROY, OTHER_USE, REWORK, AGAIN})  # what is no pack of the lot any more
+
+
+def came_back_of(lot: Lot) -> UUID | None:
+    """The lot that a returned part is a part of; None for any other lot."""
+    if lot.origin != ORIGIN:
+        return None
+    return ProductReturned.objects.filter(part=lot.id).values_list("lot", flat=True)[0]
 
 
 @dataclass(frozen=True, slots=True)

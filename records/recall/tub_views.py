@@ -16,8 +16,7 @@ from records.labels.words import kind_words
 from records.lots.models import Lot
 from records.recall import codes, tables
 from records.recall.family import family_svg
-from records.recall.models import ProductReturned
-from records.recall.returned import ORIGIN
+from records.recall.returned import came_back_of
 from records.recall.strips import strips_of
 from records.recall.tub import tub_of
 from records.run_rows.pages import may
@@ -43,8 +42,7 @@ def tub(request: HttpRequest, lot_id: UUID) -> HttpResponse:
     if in_force is None:
         return no_plan(request)
     lot = get_object_or_404(Lot, id=lot_id)
-    if lot.origin == ORIGIN:
-        came = ProductReturned.objects.filter(part=lot.id).values_list("lot", flat=True)[0]
+    if came := came_back_of(lot):
         return redirect("records:tub", lot_id=came)
     found = tub_of(lot, in_force, now)
     label = label_of(lot, in_force)

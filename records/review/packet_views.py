@@ -17,8 +17,7 @@ from records.ledger.canonical import moment
 from records.ledger.heads import printed_lines
 from records.ledger.models import Entry
 from records.lots.models import Lot
-from records.recall.models import ProductReturned
-from records.recall.returned import ORIGIN
+from records.recall.returned import came_back_of
 from records.reports import pages
 from records.reports.lot_packet import packet_of
 from records.reports.lot_packet_pdf import file_name, render_packet
@@ -33,8 +32,7 @@ def lot_packet(request: HttpRequest, lot_id: UUID) -> HttpResponse:
     if in_force is None:
         return no_plan(request)
     lot = get_object_or_404(Lot, id=lot_id)
-    if lot.origin == ORIGIN:
-        came = ProductReturned.objects.filter(part=lot.id).values_list("lot", flat=True)[0]
+    if came := came_back_of(lot):
         return redirect("records:lot-packet", lot_id=came)
     with translation.override(in_force.plan.plant.language):
         packet = packet_of(lot, in_force, now, ledger_of)

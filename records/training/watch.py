@@ -13,7 +13,7 @@ from django.utils.translation import gettext as _
 from plant import clock
 from plant.hazard_plan.words import topic
 from plant.process.training import Standing
-from records.checks.told_once import answers_from, put_notice, told_of, write_told
+from records.checks.told_once import first_day, put_notice, told_of, write_told
 from records.ledger.actions import WATCH, act
 from records.people.plans import InForce, plan_in_force
 from records.training.models import Training
@@ -28,8 +28,7 @@ def look() -> int:
     in_force = plan_in_force(now)
     if in_force is None:
         return 0
-    since = answers_from()
-    began = in_force.calendar.local(since).date() if since is not None else None
+    began = first_day(in_force)
     wanted = [one for one in overdue(now, in_force) if began is None or _last_day(one) >= began]
     known = told_of(_key(one) for one in wanted)
     new = sorted((one for one in wanted if _key(one) not in known), key=_together)
